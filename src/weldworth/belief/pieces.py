@@ -1,0 +1,239 @@
+"""Records turned into pieces of evidence: what each says of which zone or cause, before and after damping."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+from scipy.special import ndtr
+
+from weldworth.belief.engine import Evidence, Ramp
+from weldworth.belief.network import Array, Network
+from weldworth.belief.sight import Lexicon, Sign, Source, aged, seen, sharpness
+from weldworth.core.errors import BadInput, Problem
+from weldworth.core.words import unknown
+from weldworth.evidence.records import Finding, Reading
+from weldworth.exposure.result import Exposure
+from weldworth.tables import Tables
+from weldworth.vehicle.plan import Plan, Tell, Zone
+
+GAUGE_TOLERANCE = 0.08
+OLD_AFTER_YEARS = 0.5
+UNDATED_OLD_YEARS = 2.0
+ACTS = ("coat", "refusal")
+GAPS = {"door-gap": ("door-drop", 3.0, 1.0), "jack-gap": ("jack-gap", 2.0, 0.5)}
+"""Kind of gap -> row of tells.csv, from how many mm on it counts as wide, and the blur of a ruler, mm."""
+READINGS = ("coating", "wall", *GAPS)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of evidence as it bears on one zone, or (with `ramp`) on a zone's cause group and family.
+
+    where : the record it came from. zone : what it is about. text : the sign and source in words.
+    kind : pieces of one kind at one zone are damped together. log_likelihood : per condition, (6,), before damping.
+    power : what damping leaves of it, 0..1.
+    """
+
+    where: str
+    zone: str
+    text: str
+    kind: str
+    log_likelihood: Array
+    ramp: Ramp | None = None
+    power: float = 1.0
+
+    @property
+    def strength(self) -> float:
+        """How far it can move one condition against another, in log-odds."""
+        return float(np.ptp(self.log_likelihood))
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Turns records of one vehicle into pieces."""
+
+    plan: Plan
+    network: Network
+    exposure: Exposure
+    lex: Lexicon
+    cause_signs: Mapping[tuple[str, str], Ramp]
+    today: date
+
+    def finding(self, record: Finding) -> list[Piece]:
+        """The pieces of one finding: the zone's own, those of the metal it hides, or of the cause.
+
+        Raises BadInput for a zone, sign or source that is not known.
+        """
+        zone, sign, source = self._zone(record.zone, record.where), self._sign(record), self._source(record.source, record.where)
+        q = sharpness(self.lex, source, zone, sign, absent=record.absent, quality=record.quality)
+        text = ("no " if record.absent else "") + f"{sign.id} ({source.name})"
+        pieces = []
+        ramp = self.cause_signs.get((sign.id, zone.cause))
+        if ramp is not None:
+            dim = replace(ramp, dry=q * ramp.dry + (1 - q) * 0.04, soaked=q * ramp.soaked + (1 - q) * 0.04, absent=record.absent)
+            pieces.append(Piece(record.where, zone.id, text, "cause", np.zeros(6), dim))
+        else:
+            own = self._then(record, zone, seen(self.lex, sign, q, absent=record.absent))
+            pieces.append(Piece(record.where, zone.id, text, sign.kind, np.log(own)))
+        tells = [
+            tell for tell in self.plan.tells if tell.zone == zone.id and sign.id in tell.signs and tell.hidden in self.plan.index
+        ]
+        for tell in tells:
+            behind = self.plan.zone(tell.hidden)
+            if ramp is None or behind.cause != zone.cause:
+                log = np.log(self._then(record, behind, self._told(tell, q, absent=record.absent)))
+                share = 1 / np.sqrt(sum(other.row == tell.row for other in tells))
+                pieces.append(Piece(record.where, behind.id, f"{text} at {zone.label}", f"tell {tell.row}", share * log))
+        return pieces
+
+    def reading(self, record: Reading) -> list[Piece]:
+        """The pieces of one reading: soft evidence between the bands of its table.
+
+        Raises BadInput for a zone or place, kind or source that is not known.
+        """
+        self._source(record.source, record.where)
+        shown = f"{record.value:g} {record.unit}"
+        if record.kind in GAPS:
+            return self._gap(record, f"{record.kind} {shown}")
+        zone = self._zone(record.zone, record.where)
+        if record.kind == "wall":
+            ratio = record.value_mm / np.mean(zone.thickness_mm)
+            thin = float(ndtr((0.70 - ratio) / GAUGE_TOLERANCE))
+            likelihood = _soft(self.lex.signs["wall-thin"].chance, thin)
+        elif record.kind == "coating":
+            likelihood = self._coating(record.value_mm * 1000)
+        else:
+            raise BadInput([Problem(record.where, unknown("kind of reading", record.kind, READINGS))])
+        return [Piece(record.where, zone.id, f"{record.kind} {shown}", record.kind, np.log(likelihood))]
+
+    def _gap(self, record: Reading, text: str) -> list[Piece]:
+        """A gap that is wide, or that moves when a corner is jacked: any one of the zones behind it explains it, so each
+        counts with the power 1 / sqrt(their number)."""
+        places = {place.id: place for place in self.plan.places}
+        if record.zone not in places:
+            raise BadInput([Problem(record.where, unknown("place of a door gap", record.zone, places))])
+        hidden = [zone for zone in places[record.zone].hidden if zone in self.plan.index]
+        row, wide, blur = GAPS[record.kind]
+        likelihood = _soft(self.lex.tells[row].chance, float(ndtr((record.value_mm - wide) / blur)))
+        weight = 1 / np.sqrt(max(1, len(hidden)))
+        return [Piece(record.where, zone, text, f"tell {row}", weight * np.log(likelihood)) for zone in hidden]
+
+    def _coating(self, micrometres: float) -> Array:
+        """Between 200 um and lower the factory's band, 200 to 400 a repaint, above 600 filler; log-linear between the bands."""
+        rows = [np.log(self.lex.signs[name].chance) for name in ("coating-thin", "coating-repaint", "coating-filler")]
+        at = [150.0, 300.0, 650.0]
+        return np.exp([np.interp(micrometres, at, [row[c] for row in rows]) for c in range(6)])
+
+    def _told(self, tell: Tell, q: float, *, absent: bool) -> Array:
+        told = q * self.lex.tells[tell.row].chance + (1 - q) * self.lex.sight["blind_damage"]
+        return 1 - told if absent else told
+
+    def _then(self, record: Finding, zone: Zone, likelihood: Array) -> Array:
+        years = (
+            (self.today - record.seen_on).days / 365.25
+            if record.seen_on
+            else UNDATED_OLD_YEARS
+            if record.source == "old-picture"
+            else 0.0
+        )
+        if years <= OLD_AFTER_YEARS:
+            return likelihood
+        return aged(self.lex, self.network, self.plan.index[zone.id], likelihood, self.exposure.aged_back(years, zone.sheltered))
+
+    def _zone(self, id: str, where: str) -> Zone:
+        if id not in self.plan.index:
+            raise BadInput([Problem(where, unknown("zone", id, self.plan.index))])
+        return self.plan.zone(id)
+
+    def _sign(self, record: Finding) -> Sign:
+        if record.sign not in self.lex.signs:
+            raise BadInput([Problem(record.where, unknown("sign", record.sign, self.lex.signs))])
+        return self.lex.signs[record.sign]
+
+    def _source(self, id: str, where: str) -> Source:
+        if id not in self.lex.sources:
+            raise BadInput([Problem(where, unknown("source", id, self.lex.sources))])
+        return self.lex.sources[id]
+
+
+def cause_signs(tables: Tables) -> dict[tuple[str, str], Ramp]:
+    """Signs of a cause itself, by sign and cause group."""
+    rows = tables.rows("cause_signs.csv", ("sign", "cause", "dry", "soaked", "middle", "width"))
+    return {
+        (row.text("sign"), row.text("cause")): Ramp(
+            row.number("dry"), row.number("soaked"), row.number("middle"), row.number("width")
+        )
+        for row in rows
+    }
+
+
+def read_pieces(reader: Reader, records: Iterable[Finding | Reading]) -> list[Piece]:
+    """The damped pieces of all records; raises BadInput with the problems of every record at once."""
+    pieces: list[Piece] = []
+    problems: list[Problem] = []
+    for record in records:
+        try:
+            pieces += reader.finding(record) if isinstance(record, Finding) else reader.reading(record)
+        except BadInput as error:
+            problems += error.problems
+    if problems:
+        raise BadInput(problems)
+    return damp(reader.plan, pieces, reader.lex.damping)
+
+
+def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> list[Piece]:
+    """The pieces with the power that is left to each.
+
+    Pieces of one kind at one zone share a cause: the strongest counts in full, the next at `further`, then its square, ...
+    A tell counts with the power `tell` besides; a coat or a refusal that shows at n zones of a cause group with n ** one_act.
+    The order of recording does not matter: ties are broken by what the piece says.
+    """
+    items = list(pieces)
+    acts: dict[tuple[str, str], set[str]] = {}
+    for piece in items:
+        if piece.kind in ACTS:
+            acts.setdefault((piece.kind, plan.zone(piece.zone).cause), set()).add(piece.zone)
+    ranked = sorted(items, key=lambda p: (p.zone, p.kind, -p.strength, p.text, p.log_likelihood.tolist(), p.where))
+    damped = []
+    rank, last = 0, ("", "")
+    for piece in ranked:
+        rank = rank + 1 if (piece.zone, piece.kind) == last else 0
+        last = (piece.zone, piece.kind)
+        power = damping["further"] ** rank
+        if piece.kind.startswith("tell"):
+            power *= damping["tell"]
+        if piece.kind in ACTS:
+            power *= float(len(acts[piece.kind, plan.zone(piece.zone).cause]) ** damping["one_act"])
+        damped.append(replace(piece, power=power))
+    return damped
+
+
+def combine(plan: Plan, network: Network, pieces: Iterable[Piece], extra: Evidence | None = None) -> Evidence:
+    """The evidence of all pieces together, with what the answers said (`extra`) on top."""
+    logs: dict[int, Array] = {}
+    groups: dict[int, list[Ramp]] = {}
+    families: dict[int, list[Ramp]] = {}
+    for piece in pieces:
+        z = plan.index[piece.zone]
+        if piece.ramp is not None:
+            ramp = replace(piece.ramp, power=piece.power)
+            groups.setdefault(int(network.group_of[z]), []).append(ramp)
+            families.setdefault(int(network.family_of[z]), []).append(ramp)
+        else:
+            logs[z] = logs.get(z, np.zeros(6)) + piece.power * piece.log_likelihood
+    repair = None
+    if extra is not None:
+        for z, likelihood in extra.zones.items():
+            logs[z] = logs.get(z, np.zeros(6)) + np.log(likelihood)
+        for group, ramps in extra.groups.items():
+            groups.setdefault(group, []).extend(ramps)
+        repair = extra.repair
+    return Evidence({z: np.exp(log - log.max()) for z, log in logs.items()}, groups, families, repair)
+
+
+def _soft(chance: Array, belief: float) -> Array:
+    """Likelihood when the sign of this row was seen with probability `belief`, (6,)."""
+    return belief * chance + (1 - belief) * (1 - chance)
