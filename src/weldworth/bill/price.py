@@ -1,0 +1,144 @@
+"""The bill of a vehicle whose metal is uncertain: one price for each joint draw of the zones' conditions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weldworth.bill.book import load_book
+from weldworth.bill.costing import Costing, cost
+from weldworth.bill.layout import Layout, lay_out
+from weldworth.bill.spread import Chances, Floats, draw_chances, growth, no_chance
+from weldworth.bill.terms import RepairTerms
+from weldworth.core.errors import BadInput, Problem
+from weldworth.core.words import unknown
+from weldworth.tables.load import Tables
+from weldworth.vehicle.conditions import CONDITIONS, SOUND
+from weldworth.vehicle.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class BillDraws:
+    """Draws of the repair bill.
+
+    total : (draws,) what the job ends up costing, overrun included, in the terms' currency. overrun : (draws,) the part
+    of it beyond the estimate. costing : the estimate in parts. conditions : (zones, draws) as priced, out-of-scope zones
+    as sound. chosen : (replacements, draws) where a whole part was cheaper than the repairs that it saves.
+    saves : (replacements, 2) mean cost of the repairs and set-ups that each part saves, and of the part with its labour.
+    """
+
+    total: Floats
+    overrun: Floats
+    costing: Costing
+    conditions: NDArray[np.intp]
+    chosen: NDArray[np.bool_]
+    saves: Floats
+    layout: Layout
+
+    @property
+    def currency(self) -> str:
+        """Of every amount."""
+        return self.layout.terms.currency
+
+
+def price(
+    plan: Plan, conditions: NDArray[np.int8], terms: RepairTerms, tables: Tables, *, seed: int, seen: str = "pictures"
+) -> BillDraws:
+    """Price joint draws of the conditions.
+
+    conditions : (draws, zones) in the plan's order, codes 0..5 as in vehicle.conditions. seen : what the judgement rests
+    on, a row of overrun.csv (pictures, probe, strip). The same seed, tables, terms and draws give the same digits, and
+    two calls with the same seed and number of draws share every chance but the metal.
+
+    Raises BadInput for a wrong shape or code, an unknown `seen`, or a zone that repairs.csv does not price.
+    """
+    book = load_book(plan.body, tables)
+    if seen not in book.overrun:
+        raise BadInput([Problem("overrun.csv", unknown("kind of look", seen, book.overrun))])
+    layout = lay_out(plan, book, terms)
+    metal = _metal(layout, conditions)
+    chances = draw_chances(1 + max(layout.keys.values()), metal.shape[1], book.correlation, seed)
+    return _bill(layout, metal, chances, growth(*book.overrun[seen], chances.overrun))
+
+
+def price_at_likely(plan: Plan, conditions: NDArray[np.int8], terms: RepairTerms, tables: Tables) -> BillDraws:
+    """The same bill with every figure at its likely value, no mishap and no overrun: what an estimate sheet would say."""
+    layout = lay_out(plan, load_book(plan.body, tables), terms)
+    metal = _metal(layout, conditions)
+    draws = metal.shape[1]
+    return _bill(layout, metal, no_chance(1 + max(layout.keys.values()), draws), np.ones(draws))
+
+
+def _metal(layout: Layout, conditions: NDArray[np.int8]) -> NDArray[np.intp]:
+    """(zones, draws) codes to price, zones outside the terms' scope taken as sound."""
+    zones = len(layout.plan.zones)
+    if conditions.ndim != 2 or conditions.shape[1] != zones or conditions.shape[0] == 0:
+        raise BadInput(f"conditions have shape {conditions.shape}; give (draws, {zones}) for body {layout.plan.body!r}")
+    if conditions.min() < 0 or conditions.max() >= len(CONDITIONS):
+        raise BadInput(f"condition codes run from {conditions.min()} to {conditions.max()}; give 0 to {len(CONDITIONS) - 1}")
+    metal = np.ascontiguousarray(conditions.T, dtype=np.intp)
+    metal[~layout.in_scope] = SOUND
+    return metal
+
+
+def _bill(layout: Layout, metal: NDArray[np.intp], chances: Chances, times: Floats) -> BillDraws:
+    rate = layout.terms.labour_rate.at(np.clip(chances.rate, -3.0, 3.0))
+    best = cost(layout, metal, chances, rate)
+    own, covered = _part_costs(layout, chances, rate), _covered_jobs(layout)
+    saves = _saves(layout, best, own, covered)
+    kept = _least(layout, best, rate)
+    parts = len(layout.book.replacements)
+    chosen = np.zeros((parts, metal.shape[1]), dtype=np.bool_)
+    for some in (s for size in range(1, parts + 1) for s in combinations(range(parts), size)):
+        left = ~covered[list(some)].any(axis=0)
+        draws = np.flatnonzero(own[list(some)].sum(axis=0) + kept[left].sum(axis=0) < best.total)
+        if draws.size == 0:
+            continue
+        tried = cost(layout, metal[:, draws], chances.only(draws), rate[draws], some)
+        better = tried.total < best.total[draws]
+        best.take_over(tried, draws, better)
+        chosen[:, draws[better]] = np.isin(np.arange(parts), some)[:, None]
+    total = best.total * times
+    return BillDraws(total, total - best.total, best, metal, chosen, saves, layout)
+
+
+def _covered_jobs(layout: Layout) -> NDArray[np.bool_]:
+    """(replacements, jobs): whether every zone that asks for the job comes with the part."""
+    covered = np.zeros((len(layout.covers), len(layout.jobs)), dtype=np.bool_)
+    for row, zones in zip(covered, layout.covers, strict=True):
+        row[:] = [all(zone in zones for zone, _ in job.asks) for job in layout.jobs]
+    return covered
+
+
+def _cheapest_hour(layout: Layout, rate: Floats) -> Floats:
+    """No hour of the job is charged at less than this."""
+    return np.minimum(rate, layout.terms.own_rate) if layout.terms.own_hours > 0 else rate
+
+
+def _part_costs(layout: Layout, chances: Chances, rate: Floats) -> Floats:
+    """(replacements, draws): the least that each part costs with its labour."""
+    hour, per_usd = _cheapest_hour(layout, rate), layout.terms.per_usd
+    rows = [(part, chances.z[layout.keys[part.part]]) for part in layout.book.replacements]
+    costs = [part.price.at(z) * per_usd + part.hours.at(z) * hour for part, z in rows]
+    return np.array(costs).reshape(len(rows), rate.size)
+
+
+def _least(layout: Layout, costing: Costing, rate: Floats) -> Floats:
+    """(jobs, draws): the least that a job costs whatever is replaced round it, so that hopeless trials are skipped."""
+    least: Floats = layout.book.second_operation * costing.job_hours * _cheapest_hour(layout, rate) + costing.job_material
+    return least
+
+
+def _saves(layout: Layout, costing: Costing, own: Floats, covered: NDArray[np.bool_]) -> Floats:
+    """(replacements, 2): mean cost of the repairs and set-ups that a part would save, and of the part itself."""
+    jobs = (costing.job_hours * costing.hour_price + costing.job_material).mean(axis=1)
+    setups = (costing.setup_hours * costing.hour_price + costing.setup_material).mean(axis=1)
+    codes = [setup.code for setup in layout.setups]
+    saved = [
+        jobs[row].sum() + sum(setups[codes.index(code)] for code in part.setups)
+        for part, row in zip(layout.book.replacements, covered, strict=True)
+    ]
+    return np.array([saved, own.mean(axis=1)]).T.reshape(len(saved), 2)
