@@ -18,12 +18,8 @@ from weldworth.evidence.records import Finding, Reading
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS, ids=lambda scenario: scenario.name)
-def test_the_beliefs_of_a_worked_vehicle_fall_into_their_bands(scenario: Scenario):
-    outside = scenario.outside()
-    if scenario.name in MISSED:
-        assert outside, f"{scenario.name} holds now: take it out of MISSED"
-        pytest.xfail(MISSED[scenario.name])
-    assert not outside
+def test_the_beliefs_of_a_worked_vehicle_fall_into_their_bands_or_are_listed_with_the_reason(scenario: Scenario):
+    assert bool(scenario.outside()) == (scenario.name in MISSED), scenario.outside()
 
 
 def test_at_least_ten_of_the_twelve_hold():

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtr
@@ -53,6 +54,7 @@ class Lexicon:
     repair_reach: tuple[float, float]
 
 
+@lru_cache(maxsize=8)
 def lexicon(tables: Tables) -> Lexicon:
     """Read signs.csv, tells.csv, sources.csv and their settings; raises BadInput with every problem of a table."""
     signs = {

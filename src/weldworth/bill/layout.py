@@ -14,7 +14,7 @@ from weldworth.bill.spread import Floats, Triple
 from weldworth.bill.terms import RepairTerms
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import unknown
-from weldworth.vehicle.conditions import CONDITIONS, HOLED, MASKED
+from weldworth.vehicle.conditions import CONDITIONS, HOLED, MASKED, PITTED, SOUND, SURFACE
 from weldworth.vehicle.plan import SIDES, Plan, Zone
 
 FINISHES = ("under.coat", "cavity.wax")
@@ -121,7 +121,21 @@ class Layout:
     def in_scope(self) -> NDArray[np.bool_]:
         """Which zones are mended on these terms."""
         repair = self.terms.repair
-        return np.array([repair == "all" or (repair == "structural" and z.structural == "yes") for z in self.plan.zones])
+        whole = repair in ("all", "needed")
+        return np.array([whole or (repair == "structural" and z.structural == "yes") for z in self.plan.zones])
+
+    def to_mend(self, metal: NDArray[np.intp]) -> NDArray[np.intp]:
+        """What of the metal, (zones, draws), is priced on these terms; the rest counts as sound.
+
+        "needed" leaves film that nobody sees and disclosed as such, and takes thinned metal that carries no load for film.
+        """
+        priced = np.where(self.in_scope[:, None], metal, SOUND)
+        if self.terms.repair != "needed":
+            return priced
+        carries = np.array([zone.structural == "yes" for zone in self.plan.zones])[:, None]
+        outside = np.array([zone.station == "outside" for zone in self.plan.zones])[:, None]
+        priced = np.where((priced == PITTED) & ~carries, SURFACE, priced)
+        return np.where((priced == SURFACE) & ~outside, SOUND, priced)
 
 
 def _row(rows: Mapping[str, int], job: str, side: str) -> int | None:

@@ -16,7 +16,7 @@ from weldworth.bill.terms import RepairTerms
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import unknown
 from weldworth.tables.load import Tables
-from weldworth.vehicle.conditions import CONDITIONS, SOUND
+from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan
 
 
@@ -73,15 +73,13 @@ def price_at_likely(plan: Plan, conditions: NDArray[np.int8], terms: RepairTerms
 
 
 def _metal(layout: Layout, conditions: NDArray[np.int8]) -> NDArray[np.intp]:
-    """(zones, draws) codes to price, zones outside the terms' scope taken as sound."""
+    """(zones, draws) codes to price, what the terms leave alone taken as sound."""
     zones = len(layout.plan.zones)
     if conditions.ndim != 2 or conditions.shape[1] != zones or conditions.shape[0] == 0:
         raise BadInput(f"conditions have shape {conditions.shape}; give (draws, {zones}) for body {layout.plan.body!r}")
     if conditions.min() < 0 or conditions.max() >= len(CONDITIONS):
         raise BadInput(f"condition codes run from {conditions.min()} to {conditions.max()}; give 0 to {len(CONDITIONS) - 1}")
-    metal = np.ascontiguousarray(conditions.T, dtype=np.intp)
-    metal[~layout.in_scope] = SOUND
-    return metal
+    return layout.to_mend(np.ascontiguousarray(conditions.T, dtype=np.intp))
 
 
 def _bill(layout: Layout, metal: NDArray[np.intp], chances: Chances, times: Floats) -> BillDraws:

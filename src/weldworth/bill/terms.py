@@ -12,7 +12,7 @@ from weldworth.core.words import unknown
 from weldworth.tables.load import Tables
 
 PAINTS = ("full", "none")
-REPAIRS = ("all", "structural", "none")
+REPAIRS = ("all", "needed", "structural", "none")
 TERM_KEYS = ("labour_rate", "own_hours", "own_rate", "paint", "repair", "currency", "per_usd")
 """The keys that `terms_from` reads."""
 
@@ -23,8 +23,9 @@ class RepairTerms:
 
     labour_rate : what an hour of labour costs, in `currency`. own_hours : hours that the owner works himself; the first
     so many hours of the whole job are charged at own_rate instead. paint : "full" refinishes repaired panels, blends
-    the next and resprays the whole vehicle where that is cheaper; "none" sells it as it stands. repair : "all", only
-    "structural" zones (those marked yes in the plan), or "none". currency : of every amount in the bill.
+    the next and resprays the whole vehicle where that is cheaper; "none" sells it as it stands. repair : "all";
+    "needed" (holes and covered metal everywhere, thinned metal where it carries load, film where it shows; the rest is
+    left and disclosed); only "structural" zones (those marked yes in the plan); or "none". currency : of every amount in the bill.
     per_usd : units of `currency` that one US dollar buys, because the tables' materials are in US dollars.
     """
 

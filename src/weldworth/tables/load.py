@@ -48,12 +48,13 @@ class Row:
         return value
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Tables:
-    """The shipped tables, with a shop's own folder laid over them where one is given."""
+    """The shipped tables, with a shop's own folder laid over them where one is given. Read once, then held: make a new one
+    after a table has changed."""
 
     overlay: Path | None = None
-    _read: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
+    _read: dict[str, object] = field(default_factory=dict, repr=False)
 
     def path(self, name: str) -> Path:
         """Where the file `name` (such as "signs.csv" or "plans/pickup.toml") is read from."""

@@ -1,0 +1,159 @@
+"""Everything that could still be asked about one vehicle, ranked by what it is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from weldworth.asks.ask import Ask, AskSet
+from weldworth.asks.foretell import foretold
+from weldworth.asks.outcomes import of_answer, of_gap, of_picture, visit_reports
+from weldworth.asks.worth import Decision, Observation, choose, worth_of_each, worth_of_visit
+from weldworth.belief.believe import Belief
+from weldworth.belief.draws import Draws
+from weldworth.belief.sight import Lexicon
+from weldworth.evidence.questions import questions
+from weldworth.tables import Tables
+from weldworth.vehicle.plan import Zone
+
+UNDERNEATH = "Stay beside the vehicle with the phone on a stick or held low. Never under a vehicle on a jack."
+PROBE = "Probe only with the owner's leave."
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    ask: Ask
+    observation: Observation
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """All asks by net worth, the best few together, and what knowing everything would be worth."""
+
+    asks: tuple[Ask, ...]
+    best: AskSet
+    perfect: float
+
+
+def rank(
+    belief: Belief,
+    draws: Draws,
+    decision: Decision,
+    tables: Tables,
+    *,
+    lex: Lexicon,
+    spread: float,
+    answered: Sequence[str] = (),
+    refused: Sequence[str] = (),
+    most: int = 5,
+    seed: int = 0,
+) -> Ranking:
+    """The worth of every picture, question, reading and visit that is still missing, best first.
+
+    Those that could change nothing come last.
+
+    spread : see `Exposure.spread`. answered : questions that need not be put again. refused : zones and questions that were
+    asked for and not given.
+    """
+    candidates = [
+        *_pictures(belief, draws, tables, lex, refused),
+        *_gaps(belief, draws, tables, lex),
+        *_questions(belief, draws, tables, lex, {*answered, *refused}, spread),
+    ]
+    worths = worth_of_each(decision, [candidate.observation for candidate in candidates])
+    asks = [_with(candidate.ask, worth.gain, worth.changes) for candidate, worth in zip(candidates, worths, strict=True)]
+    order = sorted(range(len(asks)), key=lambda i: _place(asks[i]))
+    chosen = choose(decision, [candidates[i].observation for i in order], [asks[i].cost for i in order], most=most)
+    best = AskSet(tuple(asks[order[i]] for i, _ in chosen), tuple(total for _, total in chosen))
+    visits = _visits(belief, draws, decision, tables, lex, seed)
+    return Ranking(tuple(sorted([*asks, *visits], key=_place)), best, decision.perfect - decision.value)
+
+
+def _place(ask: Ask) -> tuple[float, float, str, str]:
+    """Best first: by net worth; what is worth nothing at all after everything else."""
+    return (0.0 if ask.worth > 0 else 1.0, -ask.net, ask.kind, ask.zone)
+
+
+def _with(ask: Ask, worth: float, changes: float) -> Ask:
+    return Ask(ask.kind, ask.zone, ask.label, worth, ask.cost, changes, ask.text, ask.caution)
+
+
+def _pictures(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, refused: Sequence[str]) -> list[_Candidate]:
+    usual = {int(row.number("access")): row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "picture"}
+    looked = {piece.zone for piece in belief.pieces if piece.kind in ("clean", "rust", "coat", "cover", "box", "probe")}
+    found = []
+    for zone in belief.plan.zones:
+        row = usual.get(zone.access)
+        if row is None or zone.id in refused:
+            continue
+        power = lex.damping["further"] if zone.id in looked else 1.0
+        observation = of_picture(
+            belief.plan, zone, draws, lex, q=row.number("quality"), delivered=row.number("delivered"), power=power
+        )
+        ask = Ask("picture", zone.id, zone.label, 0.0, row.number("cost"), 0.0, _picture_text(zone), _caution(zone))
+        found.append(_Candidate(ask, observation))
+    return found
+
+
+def _picture_text(zone: Zone) -> str:
+    first = f"First move aside: {zone.uncover}. " if zone.uncover and not zone.uncover.startswith("none") else ""
+    return f"Please photograph: {zone.label}. {first}{zone.photo}"
+
+
+def _caution(zone: Zone) -> str:
+    return UNDERNEATH if zone.station == "underneath" else ""
+
+
+def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_Candidate]:
+    row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "reading")
+    measured = {piece.where for piece in belief.pieces if piece.kind == "tell door-drop" and "door gap" in piece.text}
+    if measured:
+        return []
+    found = []
+    for place in belief.plan.places:
+        hidden = [id for id in place.hidden if id in belief.plan.index]
+        text = f"Please measure: {place.name}. {place.photo}"
+        ask = Ask("reading", place.id, place.name, 0.0, row.number("cost"), 0.0, text, "")
+        found.append(_Candidate(ask, of_gap(belief.plan, hidden, place.row, draws, lex, q=row.number("quality"))))
+    return found
+
+
+def _questions(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, done: set[str], spread: float) -> list[_Candidate]:
+    row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "question")
+    found = []
+    for question in questions(tables).values():
+        if question.id in done:
+            continue
+        said = foretold(belief, draws, question.id, list(question.answers), spread, tables)
+        if said is None:
+            continue
+        ask = Ask("question", question.id, question.text, 0.0, row.number("cost"), 0.0, question.text, question.caution)
+        found.append(_Candidate(ask, of_answer(said, 1 - row.number("delivered"))))
+    return found
+
+
+def _visits(belief: Belief, draws: Draws, decision: Decision, tables: Tables, lex: Lexicon, seed: int) -> list[Ask]:
+    mean = decision.payoff @ decision.chance
+    found = []
+    for row in tables.rows("visits.csv", VISIT_COLUMNS):
+        source = lex.sources[row.text("observer")]
+        reports = visit_reports(belief.plan, int(row.number("reach")), source, draws, lex, mean, seed)
+        worth = worth_of_visit(decision, reports)
+        text = f"Send a {row.text('name')}. {row.text('words')}"
+        found.append(
+            Ask(
+                "visit",
+                row.text("visit"),
+                row.text("name"),
+                worth.gain,
+                row.number("fee"),
+                worth.changes,
+                text,
+                f"{PROBE} {UNDERNEATH}",
+            )
+        )
+    return found
+
+
+ASK_COLUMNS = ("kind", "access", "quality", "delivered", "cost")
+VISIT_COLUMNS = ("visit", "name", "observer", "reach", "fee", "words")

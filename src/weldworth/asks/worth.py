@@ -1,0 +1,218 @@
+"""Expected value of sample information of many asks at once, on joint draws of the vehicle.
+
+Every draw n has a payoff u[n, k] of buying at price k against walking away (0), and every ask sorts the draws into
+categories (the six conditions of a zone, say) with P(outcome | category). With S[c, k] the sum of payoffs in category c,
+
+    worth = sum_k P(price k) * ( sum_o max(0, sum_c P(o | c) S[c, k]) - max(0, sum_c S[c, k]) ) / draws
+
+which is never negative, since an outcome can always be ignored. Source: Raiffa and Schlaifer 1961, Applied Statistical
+Decision Theory, preposterior analysis; the plain form is `asks.information.evsi`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+
+from weldworth.belief.network import Array
+
+
+@dataclass(frozen=True)
+class Decision:
+    """The decision that an ask may change: buy at the price that comes, or walk away.
+
+    payoff : gain of buying over walking away in each draw at each price, (N, K), money.
+    chance : probability of each price, (K,), sums to 1.
+    """
+
+    payoff: Array
+    chance: Array
+
+    @property
+    def value(self) -> float:
+        """Expected gain of deciding now, money."""
+        return float(np.maximum(self.payoff.mean(axis=0), 0.0) @ self.chance)
+
+    @property
+    def perfect(self) -> float:
+        """Expected gain of deciding with the draw known, money: no ask can lift the value above it."""
+        return float(np.maximum(self.payoff, 0.0).mean(axis=0) @ self.chance)
+
+
+@dataclass(frozen=True)
+class Observation:
+    """What one ask would show.
+
+    category : category of each draw, (N,), or None where every draw is a category of its own.
+    chance : P(outcome | category), (outcomes, categories), columns sum to 1.
+    """
+
+    category: NDArray[np.intp] | None
+    chance: Array
+
+    @property
+    def per_draw(self) -> Array:
+        """P(outcome | draw), (outcomes, N)."""
+        return self.chance if self.category is None else np.asarray(self.chance[:, self.category])
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What an ask is worth before its cost, money, and how often it changes the decision, 0..1."""
+
+    gain: float
+    changes: float
+
+
+def worth_of_each(decision: Decision, observations: Sequence[Observation]) -> list[Worth]:
+    """The worth of each ask alone. Payoffs are summed per category first, all asks in one product."""
+    draws = decision.payoff.shape[0]
+    sorted_asks = [o for o in observations if o.category is not None]
+    offsets = np.concatenate([[0], np.cumsum([o.chance.shape[1] for o in sorted_asks])]).astype(np.intp)
+    rows = np.concatenate(
+        [o.category + offset for o, offset in zip(sorted_asks, offsets[:-1], strict=True)] or [np.zeros(0, np.intp)]
+    )
+    columns = np.tile(np.arange(draws), len(sorted_asks))
+    sort = csr_array((np.ones(rows.size), (rows, columns)), shape=(int(offsets[-1]), draws))
+    payoff = np.column_stack([decision.payoff, np.ones(draws)])
+    sums = sort @ payoff if rows.size else np.zeros((0, payoff.shape[1]))
+    where = iter(pairwise(offsets))
+    found = []
+    for observation in observations:
+        if observation.category is None:
+            outcome = observation.chance @ payoff / draws
+        else:
+            low, high = next(where)
+            outcome = observation.chance @ sums[low:high] / draws
+        found.append(_worth(decision, outcome[:, :-1], outcome[:, -1]))
+    return found
+
+
+def _worth(decision: Decision, outcome: Array, chance: Array) -> Worth:
+    """From E[payoff; outcome] at each price, (outcomes, K), and P(outcome)."""
+    turned = (outcome > 0) != (outcome.sum(axis=0) > 0)
+    return Worth(_gain(decision, outcome), float(chance @ turned @ decision.chance))
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Every joint outcome of a set of asks that is not negligible: P(outcome | draw), (outcomes, N)."""
+
+    chance: Array
+
+    @staticmethod
+    def none(draws: int) -> Joint:
+        """No ask: one outcome, certain."""
+        return Joint(np.ones((1, draws)))
+
+    def and_then(self, observation: Observation, least: float = 1e-3) -> Joint:
+        """With one more ask. Outcomes rarer than `least` are merged into one, which can only understate the worth."""
+        joined = (self.chance[:, None, :] * observation.per_draw[None, :, :]).reshape(-1, self.chance.shape[1])
+        rare = joined.mean(axis=1) < least
+        if rare.sum() > 1:
+            joined = np.vstack([joined[~rare], joined[rare].sum(axis=0)])
+        return Joint(joined)
+
+    def worth_with(self, decision: Decision, observation: Observation) -> float:
+        """Expected gain of this set and one more ask over deciding now, before cost, money, without building the joint."""
+        draws = decision.payoff.shape[0]
+        if observation.category is None:
+            parts = [(self.chance * row) @ decision.payoff for row in observation.chance]
+            outcome = np.concatenate(parts) / draws
+        else:
+            order = np.argsort(observation.category, kind="stable")
+            edges = np.searchsorted(observation.category[order], np.arange(observation.chance.shape[1] + 1))
+            sums = np.array([self.chance[:, order[a:b]] @ decision.payoff[order[a:b]] for a, b in pairwise(edges)])
+            outcome = np.tensordot(observation.chance, sums, axes=1).reshape(-1, decision.payoff.shape[1]) / draws
+        return _gain(decision, outcome)
+
+
+def worth_of_set(decision: Decision, joint: Joint) -> float:
+    """Expected gain of a whole set of asks over deciding now, before cost, money; never negative."""
+    return _gain(decision, joint.chance @ decision.payoff / decision.payoff.shape[0])
+
+
+def _gain(decision: Decision, outcome: Array) -> float:
+    """From E[payoff; outcome] at each price, (outcomes, K)."""
+    total = outcome.sum(axis=0)
+    return max(0.0, float((np.maximum(outcome, 0.0).sum(axis=0) - np.maximum(total, 0.0)) @ decision.chance))
+
+
+def choose(
+    decision: Decision,
+    observations: Sequence[Observation],
+    costs: Sequence[float],
+    *,
+    most: int,
+    consider: int = 12,
+    paired: int = 6,
+) -> list[tuple[int, float]]:
+    """The best set of at most `most` asks, each step judged jointly with those already chosen.
+
+    Returns (index, joint worth so far before cost, money) in the order chosen; stops when no further ask adds more than it
+    costs. The `consider` asks worth most alone are tried. The set is grown twice, once from the best single ask and once
+    from the best pair of the first `paired`, and the better one is kept: two asks may matter only together.
+    """
+    alone = [worth.gain - cost for worth, cost in zip(worth_of_each(decision, observations), costs, strict=True)]
+    ranked = sorted(range(len(observations)), key=lambda i: (-alone[i], i))[:consider]
+    start = Joint.none(decision.payoff.shape[0])
+    singles = _grow(decision, observations, costs, ranked, start, [], most)
+    pairs = [(i, j) for n, i in enumerate(ranked[:paired]) for j in ranked[n + 1 : paired]] if most >= 2 else []
+    firsts = {i: start.and_then(observations[i]) for i in ranked[:paired]}
+    worths = {(i, j): firsts[i].worth_with(decision, observations[j]) - costs[i] - costs[j] for i, j in pairs}
+    if not pairs or max(worths.values()) <= 0:
+        return singles
+    i, j = max(pairs, key=lambda pair: worths[pair])
+    joint = firsts[i].and_then(observations[j])
+    begun = [(i, worth_of_set(decision, firsts[i])), (j, worth_of_set(decision, joint))]
+    grown = _grow(decision, observations, costs, ranked, joint, begun, most)
+
+    def net(chosen: list[tuple[int, float]]) -> float:
+        return chosen[-1][1] - sum(costs[i] for i, _ in chosen) if chosen else 0.0
+
+    return grown if net(grown) > net(singles) + 1e-9 else singles
+
+
+def _grow(
+    decision: Decision,
+    observations: Sequence[Observation],
+    costs: Sequence[float],
+    ranked: Sequence[int],
+    joint: Joint,
+    chosen: list[tuple[int, float]],
+    most: int,
+) -> list[tuple[int, float]]:
+    chosen = list(chosen)
+    total = chosen[-1][1] if chosen else 0.0
+    while len(chosen) < most:
+        taken = {index for index, _ in chosen}
+        free = [i for i in ranked if i not in taken]
+        gains = [joint.worth_with(decision, observations[i]) - total - costs[i] for i in free]
+        if not gains or max(gains) <= 0:
+            break
+        i = free[int(np.argmax(gains))]
+        joint = joint.and_then(observations[i])
+        total = worth_of_set(decision, joint)
+        chosen.append((i, total))
+    return chosen
+
+
+def worth_of_visit(decision: Decision, reports: Array) -> Worth:
+    """Worth of a whole inspection from one simulated report per draw, by regression.
+
+    reports : what each draw's report foretells of its payoff, as numbers, (N, features). E[payoff | report] is fitted by
+    least squares on the features, their squares and cubes; the fit stands for the payoff in the decision.
+    Source: Strong, Oakley, Brennan and Breeze 2015, Medical Decision Making 35(5), 570-583.
+    """
+    scaled = (reports - reports.mean(axis=0)) / np.maximum(reports.std(axis=0), 1e-12)
+    design = np.column_stack([np.ones(len(scaled)), scaled, scaled**2, scaled**3])
+    square = design.T @ design
+    fitted = design @ np.linalg.solve(square + 1e-9 * np.trace(square) * np.eye(len(square)), design.T @ decision.payoff)
+    total = decision.payoff.mean(axis=0)
+    gain = float((np.maximum(fitted, 0.0).mean(axis=0) - np.maximum(total, 0.0)) @ decision.chance)
+    return Worth(max(0.0, gain), float(((fitted > 0) != (total > 0)).mean(axis=0) @ decision.chance))

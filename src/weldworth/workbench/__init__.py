@@ -1,0 +1,1 @@
+"""The use cases: take in, weigh, ask."""

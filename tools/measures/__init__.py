@@ -1,0 +1,1 @@
+"""What `make figures` measures: each module here has `measure() -> list[Figure]`."""
