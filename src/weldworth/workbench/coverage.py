@@ -35,11 +35,7 @@ def coverage(plan: Plan, dossier: Dossier, belief: Belief) -> list[Remark]:
     named = {getattr(record, "picture", None) for record in dossier.records}
     spare = [picture for picture in dossier.pictures if picture not in named]
     if spare:
-        remarks.append(
-            Remark(
-                "unread-pictures",
-                "pictures",
-                f"{len(spare)} pictures are named by no finding and were not weighed: {', '.join(spare[:5])}",
-            )
-        )
+        what = "1 picture is" if len(spare) == 1 else f"{len(spare)} pictures are"
+        text = f"{what} named by no finding and not weighed: {', '.join(spare[:5])}"
+        remarks.append(Remark("unread-pictures", "pictures", text))
     return remarks

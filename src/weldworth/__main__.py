@@ -1,0 +1,7 @@
+"""`python -m weldworth`: the same as `weldworth`."""
+
+from __future__ import annotations
+
+from weldworth.cli.main import app
+
+app()
