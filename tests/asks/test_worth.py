@@ -117,7 +117,7 @@ def test_nothing_is_chosen_when_nothing_pays_for_itself():
 
 
 def test_a_visit_by_regression_agrees_with_the_exact_value_where_both_can_be_had():
-    """Linear gaussian case: payoff v ~ N(m, s1^2), report v + N(0, s2^2). Closed form E[max(0, v')] with v' the posterior mean."""
+    """Payoff v ~ N(m, s1^2), report v + N(0, s2^2): closed form E[max(0, v')] with v' the posterior mean."""
     rng = np.random.default_rng(6)
     value = rng.normal(-300, 1000, 40_000)
     report = value + rng.normal(0, 700, value.size)

@@ -26,7 +26,8 @@ def coverage(plan: Plan, dossier: Dossier, belief: Belief) -> list[Remark]:
     structural = [zone for zone in plan.zones if zone.structural == "yes"]
     unseen = [zone for zone in structural if zone.id not in seen]
     if unseen:
-        text = f"nobody has seen {len(unseen)} of {len(structural)} structural zones; their belief is what the rest of the vehicle says"
+        unknown = f"nobody has seen {len(unseen)} of {len(structural)} structural zones"
+        text = f"{unknown}; their belief is what the rest of the vehicle says"
         remarks.append(Remark("unseen-structure", "structure", text))
     for sentinel in plan.sentinels:
         if sentinel.zone in plan.index and sentinel.zone not in seen:
