@@ -25,8 +25,8 @@ class RepairTerms:
     so many hours of the whole job are charged at own_rate instead. paint : "full" refinishes repaired panels, blends
     the next and resprays the whole vehicle where that is cheaper; "none" sells it as it stands. repair : "all";
     "needed" (holes and covered metal everywhere, thinned metal where it carries load, film where it shows; the rest is
-    left and disclosed); only "structural" zones (those marked yes in the plan); or "none". currency : of every amount in the bill.
-    per_usd : units of `currency` that one US dollar buys, because the tables' materials are in US dollars.
+    left and disclosed); only "structural" zones (those marked yes in the plan); or "none". currency : of every amount in
+    the bill. per_usd : units of `currency` that one US dollar buys, because the tables' materials are in US dollars.
     """
 
     labour_rate: Triple
