@@ -4,4 +4,5 @@ from __future__ import annotations
 
 from weldworth.cli.main import app
 
-app()
+if __name__ == "__main__":
+    app()

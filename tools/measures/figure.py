@@ -19,3 +19,9 @@ class Figure:
     met: bool
     how: str
     on: str
+
+    def __post_init__(self) -> None:
+        """Plain numbers only, so that every figure can be written as JSON."""
+        object.__setattr__(self, "met", bool(self.met))
+        if not isinstance(self.value, str | int):
+            object.__setattr__(self, "value", float(self.value))

@@ -46,6 +46,17 @@ def probe_chances(lex: Lexicon, q: float) -> Array:
     return np.asarray(q * rows + (1 - q) * np.array([[0.7], [0.15], [0.1], [0.05]]))
 
 
+def band_chances(lex: Lexicon, rows: Sequence[str], *, q: float, delivered: float) -> Array:
+    """P(band of a gauge | condition), or the band not being there and no reading at all, columns sum to 1.
+
+    One row: the band or not. Several: exactly one of them.
+    """
+    chance = np.array([lex.signs[row].chance for row in rows])
+    chance = np.vstack([chance, 1 - chance]) if len(rows) == 1 else chance / chance.sum(axis=0)
+    seen = q * chance + (1 - q) / len(chance)
+    return np.vstack([delivered * seen, np.full((1, _C), 1 - delivered)])
+
+
 def of_picture(plan: Plan, zone: Zone, draws: Draws, lex: Lexicon, *, q: float, delivered: float, power: float) -> Observation:
     """A picture of a zone, which also tells of up to two zones that it hides.
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.foretell import foretold
-from weldworth.asks.outcomes import of_answer, of_gap, of_picture, visit_reports
+from weldworth.asks.outcomes import band_chances, of_answer, of_gap, of_picture, visit_reports
 from weldworth.asks.worth import Decision, Observation, choose, worth_of_each, worth_of_visit
 from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
@@ -17,6 +19,8 @@ from weldworth.tables import Tables
 from weldworth.vehicle.plan import Zone
 
 UNDERNEATH = "Stay beside the vehicle with the phone on a stick or held low. Never under a vehicle on a jack."
+SET_DRAWS = 2048
+"""Draws on which sets are judged: enough to order them, half the time."""
 PROBE = "Probe only with the owner's leave."
 
 
@@ -58,12 +62,15 @@ def rank(
     candidates = [
         *_pictures(belief, draws, tables, lex, refused),
         *_gaps(belief, draws, tables, lex),
+        *_gauges(belief, draws, tables, lex),
         *_questions(belief, draws, tables, lex, {*answered, *refused}, spread),
     ]
     worths = worth_of_each(decision, [candidate.observation for candidate in candidates])
     asks = [_with(candidate.ask, worth.gain, worth.changes) for candidate, worth in zip(candidates, worths, strict=True)]
     order = sorted(range(len(asks)), key=lambda i: _place(asks[i]))
-    chosen = choose(decision, [candidates[i].observation for i in order], [asks[i].cost for i in order], most=most)
+    few = Decision(decision.payoff[:SET_DRAWS], decision.chance)
+    observations = [candidates[i].observation.first(SET_DRAWS) for i in order]
+    chosen = choose(few, observations, [asks[i].cost for i in order], most=most) if most else []
     best = AskSet(tuple(asks[order[i]] for i, _ in chosen), tuple(total for _, total in chosen))
     visits = _visits(belief, draws, decision, tables, lex, seed)
     return Ranking(tuple(sorted([*asks, *visits], key=_place)), best, decision.perfect - decision.value)
@@ -105,7 +112,7 @@ def _caution(zone: Zone) -> str:
 
 
 def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_Candidate]:
-    row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "reading")
+    row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "door-gap")
     measured = {piece.where for piece in belief.pieces if piece.kind == "tell door-drop" and "door gap" in piece.text}
     if measured:
         return []
@@ -115,6 +122,31 @@ def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_C
         text = f"Please measure: {place.name}. {place.photo}"
         ask = Ask("reading", place.id, place.name, 0.0, row.number("cost"), 0.0, text, "")
         found.append(_Candidate(ask, of_gap(belief.plan, hidden, place.row, draws, lex, q=row.number("quality"))))
+    return found
+
+
+def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_Candidate]:
+    """Readings with a gauge where the plan names one: coating thickness, wall thickness."""
+    rows = {row.text("kind"): row for row in tables.rows("asks.csv", ASK_COLUMNS)}
+    bands = {"coating": ("coating-thin", "coating-repaint", "coating-filler"), "wall": ("wall-thin",)}
+    measured = {(piece.zone, piece.kind) for piece in belief.pieces}
+    found = []
+    for kind, word, text in GAUGES:
+        row = rows[kind]
+        for z, zone in enumerate(belief.plan.zones):
+            if word in zone.probe.lower() and (zone.id, kind) not in measured:
+                chance = band_chances(lex, bands[kind], q=row.number("quality"), delivered=row.number("delivered"))
+                ask = Ask(
+                    "reading",
+                    zone.id,
+                    f"{zone.label}, {kind}",
+                    0.0,
+                    row.number("cost"),
+                    0.0,
+                    text.format(zone.label),
+                    _caution(zone),
+                )
+                found.append(_Candidate(ask, Observation(draws.conditions[:, z].astype(np.intp), chance)))
     return found
 
 
@@ -156,4 +188,13 @@ def _visits(belief: Belief, draws: Draws, decision: Decision, tables: Tables, le
 
 
 ASK_COLUMNS = ("kind", "access", "quality", "delivered", "cost")
+GAUGES = (
+    (
+        "coating",
+        "paint thickness",
+        "If you have a coating gauge: three readings on {}, one of them low down, and one on the roof to compare.",
+    ),
+    ("wall", "ultrasonic", "If you have an ultrasonic gauge: the wall at {}, at its lowest point and where it looks best."),
+)
+"""Kind of reading, the word in the plan's probe text that calls for it, and what to send."""
 VISIT_COLUMNS = ("visit", "name", "observer", "reach", "fee", "words")

@@ -55,6 +55,14 @@ class Observation:
     category: NDArray[np.intp] | None
     chance: Array
 
+    def first(self, draws: int) -> Observation:
+        """The same for the first so many draws."""
+        return (
+            Observation(None, self.chance[:, :draws])
+            if self.category is None
+            else Observation(self.category[:draws], self.chance)
+        )
+
     @property
     def per_draw(self) -> Array:
         """P(outcome | draw), (outcomes, N)."""
