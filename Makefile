@@ -11,7 +11,7 @@ elif command -v sudo >/dev/null; then sudo apt-get update -qq && sudo apt-get in
 else echo "$(1) is missing and this user cannot install it: run 'apt-get install $(1)' as root, then make again" >&2; false; fi
 endef
 
-.PHONY: help setup demo test bench figures lint docs lock clean
+.PHONY: help setup demo test bench figures lint docs drawings lock clean
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' Makefile
@@ -38,6 +38,9 @@ figures: $(VENV)/.ok-dev ## recompute docs/figures.md and docs/figures.json
 
 docs: $(VENV)/.ok-dev ## write the generated pages of docs/
 	$(BIN)/python tools/docs.py
+
+drawings: .venv-drawings/.ok ## rebuild the body drawings (checked in; needs a few minutes)
+	.venv-drawings/bin/python drawings/build.py
 
 lock: ## renew the lock files (needs uv); they hold hashes and no addresses
 	$(COMPILE) pyproject.toml -o requirements.lock
@@ -67,4 +70,10 @@ $(VENV)/.ok-dev: requirements-dev.lock $(VENV)/.ok
 	$(PIP) -r requirements-dev.lock
 	@$(BIN)/python -c 'import pyagrum' 2>/dev/null || { echo "libgomp1 is missing: installing it"; $(call apt_install,libgomp1); } \
 	  || echo "WARNING: without libgomp1 the comparisons with pyAgrum are skipped" >&2
+	@touch $@
+
+# Building the drawings needs libraries that nothing else needs; the drawings themselves are part of the package.
+.venv-drawings/.ok: drawings/requirements.txt
+	$(PY) -m venv .venv-drawings
+	.venv-drawings/bin/python -m pip install -q --disable-pip-version-check -r drawings/requirements.txt
 	@touch $@

@@ -1,0 +1,188 @@
+"""The views of the pickup and the crops of its crowded places."""
+
+from __future__ import annotations
+
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, other_half
+
+INSIDE = ("floor", "rocker", "pocket", "tank", "brace", "firewall", "dash", "steer", "pedal", "lever", "feet")
+SHEET_METAL = (
+    "fender",
+    "hood",
+    "cowl",
+    "cabskin",
+    "door",
+    "mirror",
+    "shield",
+    "wiper",
+    "roof",
+    "backwall",
+    "driprail",
+    "slam",
+    "bed",
+    "wheelhouse",
+    "tailgate",
+    "gatedown",
+    "well",
+)
+BAY = ("apron", "battery", "radsupport", "engine", "rubber")
+NOT = ("gatedown",)
+
+CAB_FOOT, PILLAR, SHACKLE = (380, 380, 1800, 1000), (500, 1000, 1150, 1560), (2150, 380, 3760, 760)
+ROOF_EDGE = (850, 1560, 1790, 1830)
+
+
+def _side_crops(turn: bool) -> tuple[Crop, ...]:
+    places = (
+        ("cab-foot", "foot of the cab", CAB_FOOT),
+        ("pillar", "windshield pillar and hinges", PILLAR),
+        ("springs", "rear spring hangers", SHACKLE),
+        ("roof-edge", "drip rail", ROOF_EDGE),
+    )
+    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
+
+
+def _halves(name: str, title: str, box: tuple[float, float, float, float]) -> tuple[Crop, ...]:
+    """The same place on both sides of a plan view; `box` on the vehicle's left."""
+    letters = ("l", "r")
+    return tuple(
+        Crop(f"{name}-{q}", f"{title}, {w}", b)
+        for q, w, b in zip(letters, ("left", "right"), (box, other_half(box)), strict=True)
+    )
+
+
+VIEWS = (
+    ViewOf("left", "Left side", LEFT, without=NOT, crops=_side_crops(False)),
+    ViewOf("right", "Right side", RIGHT, without=NOT, crops=_side_crops(True)),
+    ViewOf("plan", "From above", ABOVE, without=("gatedown", "plate"), portrait=True),
+    ViewOf("front", "Front", FRONT, unit=0.5, without=NOT, px_wide=480),
+    ViewOf("rear", "Rear", REAR, unit=0.5, without=NOT, px_wide=480),
+    ViewOf(
+        "rear-open",
+        "Rear, tailgate and bumper off",
+        REAR,
+        unit=0.5,
+        without=("tailgate", "gatedown", "bumper", "iron"),
+        px_wide=480,
+    ),
+    ViewOf(
+        "floor",
+        "Cab floor, skin off",
+        ABOVE,
+        unit=0.5,
+        only=("floor", "rocker", "pocket", "tank", "cabskin", "feet", "pedal"),
+        without=("floorunder", "rockerunder"),
+        clip=(0, 9999, -9999, 9999, 0, 1100),
+        portrait=True,
+        px_wide=480,
+    ),
+    ViewOf(
+        "forward",
+        "Inside, looking forward and down",
+        INTO_CAB,
+        unit=0.5,
+        only=("floor", "rocker", "pocket", "firewall", "dash", "steer", "pedal", "lever", "cabskin", "door", "shield"),
+        without=("floorunder", "rockerunder"),
+        clip=(0, 1330, -9999, 9999, 0, 9999),
+        crops=(Crop("dash", "dash top", (-450, 480, 450, 960)),),
+        px_wide=480,
+    ),
+    ViewOf("frame", "Frame from above, body off", ABOVE, without=SHEET_METAL + INSIDE + BAY, portrait=True),
+    ViewOf(
+        "below",
+        "From below",
+        BELOW,
+        without=("gatedown", "plate"),
+        portrait=True,
+        crops=_halves("cab-below", "cab from below", (480, 340, 1800, 1000)),
+    ),
+    ViewOf(
+        "underbody",
+        "Cab from below, frame off",
+        BELOW,
+        unit=0.5,
+        only=("floorunder", "brace", "rocker"),
+        portrait=True,
+        px_wide=480,
+    ),
+    ViewOf(
+        "bay",
+        "Engine bay, hood off",
+        ABOVE,
+        unit=0.5,
+        without=("hood", "bumper", "iron", "plate", "gatedown"),
+        bounds=(-1000, -1010, 760, 1010),
+        portrait=True,
+        px_wide=480,
+    ),
+    ViewOf(
+        "bed",
+        "Bed, tailgate down",
+        ABOVE,
+        unit=0.5,
+        only=("bed", "wheelhouse", "gatedown", "tailgate"),
+        without=("tailgate", "bedunder"),
+        portrait=True,
+        px_wide=480,
+    ),
+    ViewOf(
+        "bed-bare",
+        "Bed floor off: cross sills on the frame",
+        ABOVE,
+        unit=0.5,
+        only=("bedcross", "frame", "running", "wheel", "bedside", "bedrail"),
+        bounds=(1700, -1000, 4100, 1000),
+        portrait=True,
+        px_wide=480,
+    ),
+    ViewOf(
+        "section-l",
+        "Cut at the middle: left half from inside",
+        RIGHT,
+        without=(
+            "wheel",
+            "drum",
+            "running",
+            "engine",
+            "bumper",
+            "iron",
+            "plate",
+            "gatedown",
+            "tank",
+            "steer",
+            "pedal",
+            "lever",
+            "well",
+            "mirror",
+        ),
+        clip=(-9999, 9999, 2, 9999, 0, 9999),
+        unit=0.5,
+        px_wide=600,
+        bounds=(-1900, 330, 700, 1830),
+    ),
+    ViewOf(
+        "section-r",
+        "Cut at the middle: right half from inside",
+        LEFT,
+        without=(
+            "wheel",
+            "drum",
+            "running",
+            "engine",
+            "bumper",
+            "iron",
+            "plate",
+            "gatedown",
+            "tank",
+            "steer",
+            "pedal",
+            "lever",
+            "well",
+            "mirror",
+        ),
+        clip=(-9999, 9999, -9999, -2, 0, 9999),
+        unit=0.5,
+        px_wide=600,
+        bounds=(-700, 330, 1900, 1830),
+    ),
+    ViewOf("three-quarter", "Three-quarter", THREE_QUARTER, without=NOT),
+)

@@ -1,0 +1,160 @@
+"""Builds the drawings of the bodies: python drawings/build.py [body ...] [--only view,view] [--coarse] [--preview FOLDER]"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from engine.drawing import Drawing
+from engine.raster import render
+from engine.solid import Body
+from engine.svg import hits_of, svg_of
+from pictograms import Pictograms, asked
+from views import Crop, ViewOf
+
+BODIES = ("pickup",)
+HOME = Path(__file__).resolve().parent.parent
+SHELF = HOME / "src" / "weldworth" / "drawings"
+PLANS = HOME / "src" / "weldworth" / "tables" / "plans"
+LIMIT = 60_000
+
+
+def draw(body: Body, view: ViewOf, folder: Path) -> list[dict[str, Any]]:
+    """Draws one view into its file; gives the entries of the index for its whole, portrait and cropped forms."""
+    picture = render(body, view.axes, view.px, without=view.without, only=view.only, clip=view.clip, bounds=view.bounds)
+    drawing = Drawing(body, picture, unit=view.unit)
+    sizes, hits = drawing.taps()
+    text = svg_of(drawing, view.name, view.title, hits, view.px_wide)
+    (folder / f"{view.name}.svg").write_text(text, encoding="utf-8")
+    entries = [_entry(view, view.name, view.title, "whole", (0, 0, *drawing.size), 0, view.px_wide, sizes, "")]
+    if view.portrait:
+        name = f"{view.name}-tall"
+        entries.append(_form(drawing, view, name, view.title, "portrait", (0, 0, *drawing.size), 90, 420, folder))
+    for crop in view.crops:
+        box = _box(drawing, crop)
+        entries.append(
+            _form(drawing, view, f"{view.name}-{crop.name}", f"{view.title}: {crop.title}", "crop", box, 0, 480, folder)
+        )
+    return entries
+
+
+def _form(
+    drawing: Drawing,
+    view: ViewOf,
+    name: str,
+    title: str,
+    form: str,
+    box: tuple[int, int, int, int],
+    turn: int,
+    px: float,
+    folder: Path,
+) -> dict[str, Any]:
+    sizes, hits = drawing.taps(box, bool(turn))
+    (folder / f"{name}.taps").write_text(hits_of(hits) + "\n", encoding="utf-8")
+    return _entry(view, name, title, form, box, turn, px, sizes, f"{name}.taps")
+
+
+def _entry(
+    view: ViewOf, name: str, title: str, form: str, box: tuple[int, ...], turn: int, px: float, sizes: dict[str, float], taps: str
+) -> dict[str, Any]:
+    return {
+        "name": name,
+        "title": title,
+        "form": form,
+        "file": f"{view.name}.svg",
+        "taps_file": taps,
+        "box": list(box),
+        "turn": turn,
+        "mm_per_unit": view.unit,
+        "px_wide": px,
+        "taps": dict(sorted(sizes.items())),
+    }
+
+
+def _box(drawing: Drawing, crop: Crop) -> tuple[int, int, int, int]:
+    left, bottom, right, top = crop.box
+    x0, _, _, y1 = drawing.picture.bounds
+    k = drawing.unit
+    x, y = max(0, round((left - x0) / k)), max(0, round((y1 - top) / k))
+    return x, y, min(round((right - left) / k), drawing.size[0] - x), min(round((top - bottom) / k), drawing.size[1] - y)
+
+
+def build(name: str, only: tuple[str, ...], coarse: bool, preview: Path | None) -> None:
+    """Builds one body into the shelf, or with `coarse` or `only` into the preview folder alone."""
+    module, views = (
+        importlib.import_module(f"bodies.{name.replace('-', '_')}"),
+        importlib.import_module(f"bodies.{name.replace('-', '_')}_views"),
+    )
+    partly = bool(only) or coarse
+    folder = (preview or Path("build/drawings")) / name if partly else SHELF / name
+    folder.mkdir(parents=True, exist_ok=True)
+    body = module.build()
+    entries: list[dict[str, Any]] = []
+    for view in views.VIEWS:
+        if only and view.name not in only:
+            continue
+        start = time.perf_counter()
+        entries += draw(body, replace(view, px=view.px * (2 if coarse else 1)), folder)
+        size = (folder / f"{view.name}.svg").stat().st_size
+        _say(
+            f"{name} {view.name}: {size / 1000:.1f} kB, {time.perf_counter() - start:.1f} s{'  TOO BIG' if size > LIMIT else ''}"
+        )
+    if not partly:
+        index = {"body": name, "code": module.CODE, "views": entries}
+        (folder / "index.json").write_text(json.dumps(index, indent=1) + "\n", encoding="utf-8")
+        asks(name, folder / "asks")
+    best: dict[str, float] = {}
+    for entry in entries:
+        for zone, size in entry["taps"].items():
+            best[zone] = max(best.get(zone, 0), size)
+    _say(
+        f"{name}: {len(best)} zones; smallest taps "
+        + ", ".join(f"{z} {s}" for z, s in sorted(best.items(), key=lambda q: q[1])[:8])
+    )
+
+
+def asks(name: str, folder: Path, only: tuple[str, ...] = ()) -> None:
+    """Draws the pictograms of every picture that the zones of the body's plan ask for."""
+    module, views = (
+        importlib.import_module(f"bodies.{name.replace('-', '_')}"),
+        importlib.import_module(f"bodies.{name.replace('-', '_')}_views"),
+    )
+    folder.mkdir(parents=True, exist_ok=True)
+    start = time.perf_counter()
+    makers: dict[str, Pictograms] = {}
+    sizes: list[int] = []
+    for zone, number, word, station in asked(PLANS / f"{name}.toml"):
+        if not only or zone in only:
+            maker = makers.get(name) or makers.setdefault(
+                name, Pictograms(module.build(), views.VIEWS, getattr(views, "STANDS", None))
+            )
+            text = maker.draw(zone, word, station)
+            (folder / f"{zone}.{number}.svg").write_text(text, encoding="utf-8")
+            sizes.append(len(text))
+    _say(f"{name}: {len(sizes)} pictograms, {max(sizes) / 1000:.1f} kB at most, {time.perf_counter() - start:.1f} s")
+
+
+def _say(text: str) -> None:
+    sys.stdout.write(text + "\n")
+    sys.stdout.flush()
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("body", nargs="*", default=list(BODIES))
+    parser.add_argument("--only", default="", help="views, with commas; written to the preview folder alone")
+    parser.add_argument("--coarse", action="store_true", help="half resolution; written to the preview folder alone")
+    parser.add_argument("--preview", type=Path)
+    given = parser.parse_args()
+    for name in given.body:
+        build(name, tuple(v for v in given.only.split(",") if v), given.coarse, given.preview)
+
+
+if __name__ == "__main__":
+    main()

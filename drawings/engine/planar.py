@@ -1,0 +1,222 @@
+"""Pixels to a planar map: slivers cleaned away, then arcs between junctions that neighbours share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.raster import FAR, Picture
+from engine.shapes import Floats
+
+SILHOUETTE, STEP, SHUT, CREASE, BORDER = 1, 2, 3, 4, 5
+
+
+@dataclass
+class Arc:
+    """points (n, 2): pixel corners (x, y) from junction to junction; left, right: the labels beside it; ink: its class."""
+
+    points: NDArray[np.int64]
+    left: int
+    right: int
+    ink: int
+    pieces: list[tuple[Floats, ...]] = field(default_factory=list)
+
+
+def clean(picture: Picture, least: float = 240, thin: float = 6) -> Picture:
+    """Slivers thinner than `thin` mm and islands under `least` mm2 take their nearest neighbour's pixels, all buffers."""
+    n, few = max(2, round(thin / picture.px)), max(6, round(least / picture.px**2))
+    label = picture.label
+    bad = np.zeros(label.shape, np.uint8)
+    for number in np.unique(label):
+        if number == 0:
+            continue
+        rows, cols = np.nonzero((label == number).any(1))[0], np.nonzero((label == number).any(0))[0]
+        at = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
+        mask = np.pad((label[at] == number).astype(np.uint8), n)
+        solid = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((n, n), np.uint8))
+        for _ in range(n - 1):  # corners come back, whiskers do not
+            solid = cv2.dilate(solid, np.ones((3, 3), np.uint8)) & mask
+        count, parts, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
+        small = stats[:count, cv2.CC_STAT_AREA] < few
+        small[0] = True
+        bad[at] |= ((mask > 0) & small[parts])[n:-n, n:-n].astype(np.uint8)
+    bad |= _pinholes(label, few)
+    first = _filled(picture, bad & (label > 0), label > 0, 2 * n)
+    left = bad & (first.label == label) if first is not picture else bad
+    return _filled(first, left.astype(np.uint8), np.ones(label.shape, np.bool_), 1e9)
+
+
+def _pinholes(label: NDArray[np.int32], few: int) -> NDArray[np.uint8]:
+    """See-through specks: islands of nothing that are smaller than `few` pixels or thinner than a line."""
+    nothing = (label == 0).astype(np.uint8)
+    count, parts, stats, _ = cv2.connectedComponentsWithStats(nothing, connectivity=4)
+    thick = cv2.distanceTransform(nothing, cv2.DIST_L2, 3)
+    widest = np.zeros(count, np.float32)
+    np.maximum.at(widest, parts.ravel(), thick.ravel())
+    small = (stats[:, cv2.CC_STAT_AREA] < 2 * few) | (widest < 4)
+    small[0] = False
+    return small[parts].astype(np.uint8)
+
+
+def _filled(picture: Picture, bad: NDArray[np.uint8], source_ok: NDArray[np.bool_], reach: float) -> Picture:
+    """Pixels marked bad take the nearest good pixel among those that are `source_ok`, where one lies within `reach`."""
+    far = ((bad > 0) | ~source_ok).astype(np.uint8)
+    if not bad.any() or far.all():
+        return picture
+    distance, nearest = cv2.distanceTransformWithLabels(far, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)
+    good = np.nonzero(far.ravel() == 0)[0]
+    source = np.zeros(int(nearest.max()) + 1, np.int64)
+    source[nearest.ravel()[good]] = good
+    at = np.nonzero((bad.ravel() > 0) & (distance.ravel() <= reach))[0]
+    come = source[nearest.ravel()[at]]
+    fill: dict[str, Any] = {}
+    for name in ("label", "depth", "normal", "sheet", "sharp"):
+        buffer = getattr(picture, name).copy()
+        flat = buffer.reshape(bad.size, -1)
+        flat[at] = flat[come]
+        fill[name] = buffer
+    return Picture(**fill, px=picture.px, bounds=picture.bounds, axes=picture.axes)
+
+
+def arcs_of(picture: Picture, jump: float = 26, bend: float = 0.87) -> list[Arc]:
+    """The arcs of a picture: borders of labels, steps in depth of more than `jump` mm, bends of more than 30 degrees."""
+    return _walked(_cracks(picture, jump, bend))
+
+
+def outlines_of(label: NDArray[np.int32]) -> list[Arc]:
+    """The arcs of a bare label image."""
+    h, w = label.shape
+    blank = np.zeros((h, w), np.float32)
+    picture = Picture(
+        label, blank, np.zeros((h, w, 3), np.float32), blank.astype(np.int32), blank.astype(np.bool_), 1, (0, 0, w, h), np.eye(3)
+    )
+    return _walked(_cracks(picture, 1e9, -2))
+
+
+Edges = dict[tuple[tuple[int, int], tuple[int, int]], tuple[int, int, int]]
+
+
+def _cracks(p: Picture, jump: float, bend: float) -> Edges:
+    """Pixel cracks ((row, col), (row, col)) -> label above or left, label below or right, class."""
+    L = np.pad(p.label, 1)
+    D = np.pad(p.depth, 1, constant_values=FAR)
+    T = np.pad((p.normal * p.axes[2].astype(np.float32)).sum(-1), 1, constant_values=1)
+    N = np.pad(p.normal, ((1, 1), (1, 1), (0, 0)))
+    S, K = np.pad(p.sheet, 1, constant_values=-1), np.pad(p.sharp, 1)
+    slope = p.px * np.minimum(1 / np.maximum(np.abs(T), 1e-3), 400)  # how fast a surface seen at a grazing angle falls away
+    up, down, left, right = np.s_[:-1, 1:-1], np.s_[1:, 1:-1], np.s_[1:-1, :-1], np.s_[1:-1, 1:]
+    edges: Edges = {}
+    for a, b, across in ((up, down, True), (left, right, False)):
+        A, B = L[a], L[b]
+        differ, both = A != B, (A > 0) & (B > 0)
+        step = both & (np.abs(D[a] - D[b]) > jump + 1.6 * np.minimum(slope[a], slope[b]))
+        bent = both & ~step & ((S[a] != S[b]) | K[a]) & ((N[a] * N[b]).sum(-1) < bend)
+        kind = np.where(differ & ~both, SILHOUETTE, np.where(step, STEP, np.where(differ, SHUT, np.where(bent, CREASE, 0))))
+        for i, j in zip(*(t.tolist() for t in np.nonzero(kind)), strict=True):
+            ends = ((i, j), (i, j + 1)) if across else ((i, j), (i + 1, j))
+            edges[ends] = (int(A[i, j]), int(B[i, j]), int(kind[i, j]))
+    return edges
+
+
+def _walked(edges: Edges) -> list[Arc]:
+    near: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for p, q in edges:
+        near.setdefault(p, []).append(q)
+        near.setdefault(q, []).append(p)
+    used: set[tuple[tuple[int, int], tuple[int, int]]] = set()
+    arcs: list[Arc] = []
+    junctions = [p for p, others in near.items() if len(others) != 2]
+    for start, goes in ((p, q) for p in junctions for q in near[p]):
+        if (start, goes) not in used and (goes, start) not in used:
+            arcs += _walk(start, goes, edges, near, used)
+    for start, goes in edges:
+        if (start, goes) not in used:
+            arcs += _walk(start, goes, edges, near, used)
+    return _without_strays(arcs)
+
+
+def _walk(p: tuple[int, int], q: tuple[int, int], edges: Edges, near: Any, used: Any) -> list[Arc]:
+    start, points, beside = p, [p], []
+    while True:
+        edge = (p, q) if (p, q) in edges else (q, p)
+        used.add(edge)
+        a, b, kind = edges[edge]
+        above_is_left = q[1] > p[1] or q[0] < p[0]
+        beside.append((a, b, kind) if above_is_left else (b, a, kind))
+        points.append(q)
+        if len(near[q]) != 2 or q == start:
+            break
+        p, q = q, next(r for r in near[q] if r != p)
+    return _split_by_class(np.array(points)[:, ::-1], beside)
+
+
+def _split_by_class(points: NDArray[np.int64], beside: list[tuple[int, int, int]], shortest: int = 24) -> list[Arc]:
+    """One arc, or several where the class changes for a good stretch; short changes take the class before them."""
+    left, right = beside[0][:2]
+    kinds = np.array([k for *_, k in beside])
+    cuts = [0, *(np.nonzero(np.diff(kinds))[0] + 1).tolist(), len(kinds)]
+    runs = [(a, b, int(kinds[a])) for a, b in pairwise(cuts)]
+    long = [r for r in runs if r[1] - r[0] >= shortest]
+    if len(long) < 2:
+        values, counts = np.unique(kinds, return_counts=True)
+        return [Arc(points, left, right, int(values[counts.argmax()]))]
+    merged: list[list[int]] = []
+    for a, b, kind in long:
+        if merged and merged[-1][2] == kind:
+            merged[-1][1] = b
+        else:
+            merged.append([a, b, kind])
+    merged[0][0], merged[-1][1] = 0, len(kinds)
+    for before, after in pairwise(merged):
+        before[1] = after[0]
+    return [Arc(points[a : b + 1], left, right, kind) for a, b, kind in merged]
+
+
+def _without_strays(arcs: list[Arc]) -> list[Arc]:
+    """Without creases that border nothing and are too short to say anything, or hang loose at one end."""
+    ends: dict[tuple[int, int], int] = {}
+    for arc in arcs:
+        for end in (arc.points[0], arc.points[-1]):
+            ends[tuple(end)] = ends.get(tuple(end), 0) + 1
+
+    def loose(arc: Arc) -> bool:
+        return min(ends[tuple(arc.points[0])], ends[tuple(arc.points[-1])]) == 1
+
+    return [a for a in arcs if a.left != a.right or (len(a.points) > 24 and not (len(a.points) < 90 and loose(a)))]
+
+
+def settled(arcs: list[Arc], reach: int = 14) -> dict[tuple[int, int], Floats]:
+    """Where junctions belong: on the smooth run of the heaviest line that passes straight through them."""
+    meeting: dict[tuple[int, int], list[tuple[int, Floats]]] = {}
+    for arc in arcs:
+        if len(arc.points) > 5 and (arc.points[0] != arc.points[-1]).any():
+            middles = (arc.points[1:] + arc.points[:-1]) / 2
+            for end, run in ((arc.points[0], middles[:reach]), (arc.points[-1], middles[::-1][:reach])):
+                meeting.setdefault((int(end[0]), int(end[1])), []).append((arc.ink, run))
+    moved: dict[tuple[int, int], Floats] = {}
+    for at, runs in meeting.items():
+        best: tuple[float, Floats, Floats] | None = None
+        for i, (ink, one) in enumerate(runs):
+            for other_ink, other in runs[i + 1 :]:
+                a, b = one[-1] - np.array(at), other[-1] - np.array(at)
+                straight = -float((a * b).sum()) / float(np.sqrt((a * a).sum() * (b * b).sum()) + 1e-9)
+                if straight > 0.9 and (best is None or max(ink, other_ink) - straight < best[0]):
+                    best = (max(ink, other_ink) - straight, one, other)
+        if best is not None:
+            moved[at] = _through(best[1], best[2])
+    return moved
+
+
+def _through(one: Floats, other: Floats) -> Floats:
+    """The point at the joint of two runs on the quadratic curve through both."""
+    points = np.vstack([one[::-1], other])
+    t = np.r_[-np.arange(len(one))[::-1] - 0.5, np.arange(len(other)) + 0.5]
+    m0, m1, m2, m3, m4 = (float((t**k).sum()) for k in range(5))
+    r0, r1, r2 = points.sum(0), (points * t[:, None]).sum(0), (points * (t**2)[:, None]).sum(0)
+    det = m0 * (m2 * m4 - m3 * m3) - m1 * (m1 * m4 - m2 * m3) + m2 * (m1 * m3 - m2 * m2)
+    return (r0 * (m2 * m4 - m3 * m3) - m1 * (r1 * m4 - m3 * r2) + m2 * (r1 * m3 - m2 * r2)) / det

@@ -1,0 +1,199 @@
+"""The drawings: every zone can be found and tapped, both sides alike, and belief shows on them."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from weldworth.core.errors import BadInput, NotFound
+from weldworth.drawings import ask, bodies, svg, tinted, views
+from weldworth.drawings.shelf import SHIPPED
+from weldworth.drawings.toned import RAMP, hatching, tone
+from weldworth.tables.load import load_tables
+from weldworth.vehicle.plans import load_plan
+
+SVG = "{http://www.w3.org/2000/svg}"
+FINGER = 24.0  # WCAG 2.2, success criterion 2.5.8, target size (minimum): 24 by 24 CSS px
+EVERY_VIEW = [(body, view.name) for body in bodies() for view in views(body)]
+NUMBER = re.compile(r"-?\d+\.?\d*")
+
+
+def twin(zone: str) -> str:
+    return zone[:-1] + {"l": "r", "r": "l"}[zone[-1]] if zone.endswith((".l", ".r")) else zone
+
+
+def plan_zones(body: str) -> set[str]:
+    return {zone.id for zone in load_plan(body, load_tables()).zones}
+
+
+def extent(d: str) -> tuple[float, float, float, float]:
+    """Bounds of path data made of M, l, h, v, c and z; cubics sampled at their quarters."""
+    xs, ys, x, y = [], [], 0.0, 0.0
+    start = (0.0, 0.0)
+    for command, rest in re.findall(r"([Mlhvcz])([^Mlhvcz]*)", d):
+        n = [float(q) for q in NUMBER.findall(rest)]
+        if command == "M":
+            x, y = n
+            start = (x, y)
+        elif command in "hv":
+            x, y = (x + n[0], y) if command == "h" else (x, y + n[0])
+        elif command == "z":
+            x, y = start
+        else:
+            if command == "c":
+                for t in (0.25, 0.5, 0.75):
+                    b1, b2, b3 = 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3
+                    xs.append(x + b1 * n[0] + b2 * n[2] + b3 * n[4])
+                    ys.append(y + b1 * n[1] + b2 * n[3] + b3 * n[5])
+            x, y = x + n[-2], y + n[-1]
+        xs.append(x)
+        ys.append(y)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_every_zone_of_the_plan_is_drawn_and_nothing_else(body: str) -> None:
+    shown = {zone for view in views(body) for zone in view.zones}
+    assert shown == plan_zones(body)
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_a_finger_finds_every_zone_somewhere_at_phone_width(body: str) -> None:
+    best = {zone: max(view.taps.get(zone, 0.0) for view in views(body)) for zone in plan_zones(body)}
+    assert {zone: px for zone, px in best.items() if px < FINGER} == {}
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_what_is_drawn_on_the_left_is_drawn_on_the_right(body: str) -> None:
+    one_sided = {"left": "right", "right": "left", "section-l": "section-r", "section-r": "section-l"}
+    shown = {view.name: set(view.zones) for view in views(body)}
+    for view in views(body):
+        if view.form == "whole" and view.name != "three-quarter":
+            other = one_sided.get(view.name, view.name)
+            lone = {zone for zone in shown[view.name] if twin(zone) not in shown[other]}
+            assert lone - {f"{zone[:2]}.battery" for zone in shown[view.name]} == set(), view.name
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_the_two_sides_can_be_tapped_alike(body: str) -> None:
+    best = {zone: max(view.taps.get(zone, 0.0) for view in views(body)) for zone in plan_zones(body)}
+    for zone in best:
+        if twin(zone) in best:
+            assert best[zone] == pytest.approx(best[twin(zone)], rel=0.15), zone
+
+
+@pytest.mark.parametrize(("body", "view"), EVERY_VIEW)
+def test_a_view_is_well_formed_and_names_each_zone_once(body: str, view: str) -> None:
+    root = ElementTree.fromstring(svg(body, view))
+    zones = [path.get("data-zone") for path in root.iter(f"{SVG}path") if path.get("class") == "zone"]
+    assert len(zones) == len(set(zones))
+    ids = [element.get("id") for element in root.iter() if element.get("id")]
+    assert ids == [f"{view}--{zone}" for zone in zones]
+    listed = next(item for item in views(body) if item.name == view).zones
+    assert set(listed) <= set(zones)
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_no_line_leaves_the_sheet(body: str) -> None:
+    for view in views(body):
+        if view.form != "whole":
+            continue
+        root = ElementTree.fromstring((SHIPPED / body / view.file).read_text(encoding="utf-8"))
+        _, _, width, height = (float(q) for q in root.attrib["viewBox"].split())
+        for path in root.iter(f"{SVG}path"):
+            x0, y0, x1, y1 = extent(path.attrib["d"])
+            slack = 0.01 * width
+            assert x0 >= -slack and y0 >= -slack and x1 <= width + slack and y1 <= height + slack, (
+                view.name,
+                path.get("data-zone"),
+            )
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_the_files_stay_small_enough_for_a_phone_on_bad_reception(body: str) -> None:
+    sizes = {path.name: path.stat().st_size for path in (SHIPPED / body).glob("*.svg")}
+    assert sizes and max(sizes.values()) < 60_000, sizes
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_no_file_lies_on_the_shelf_that_the_index_does_not_name(body: str) -> None:
+    named = {name for view in views(body) for name in (view.file, view.taps_file) if name}
+    assert {path.name for path in (SHIPPED / body).iterdir() if path.is_file()} == named | {"index.json"}
+
+
+def test_a_portrait_form_is_the_same_drawing_turned_upright() -> None:
+    shown = {view.name: view for view in views("pickup")}
+    whole, tall = shown["below"], shown["below-tall"]
+    assert tall.size == whole.size[::-1] and tall.size[0] < tall.size[1]
+    assert {zone for zone in whole.zones} <= set(tall.zones)
+    assert sum(tall.taps[zone] >= whole.taps[zone] for zone in whole.zones) > 0.9 * len(whole.zones)
+
+
+def test_worse_is_deeper_and_sound_is_pale() -> None:
+    assert [tone(k / 8) for k in range(9)] == list(RAMP)
+
+    # relative luminance falls step by step (WCAG 2.2, definition of relative luminance), so that the ramp reads in grey
+    def luminance(colour: str) -> float:
+        parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+        r, g, b = (q / 12.92 if q <= 0.04045 else ((q + 0.055) / 1.055) ** 2.4 for q in parts)
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+    light = [luminance(colour) for colour in RAMP]
+    assert light == sorted(light, reverse=True)
+
+
+@given(st.floats(0, 1), st.floats(0, 1))
+@settings(max_examples=60, deadline=None)
+def test_the_less_sure_the_closer_the_hatch(one: float, other: float) -> None:
+    low, high = sorted((one, other))
+    assert 0 <= hatching(low) <= hatching(high) <= 3
+
+
+def test_a_toned_view_carries_tint_hatch_dashes_and_the_chosen_zone() -> None:
+    bad, sure, seen, picked = "pu.door.low.l", "pu.rocker.outer.l", "pu.corner.outer.l", "pu.fender.low.l"
+    drawn = tinted("pickup", "left", {bad: 1.0, sure: 0.0}, {bad: 0.9, sure: 0.1}, [seen], picked)
+    root = ElementTree.fromstring(drawn)
+    tones = {path.get("data-zone"): path.get("style") for path in root.iter(f"{SVG}path") if path.get("class") == "zone"}
+    assert tones[bad] == f"fill:{RAMP[-1]}" and tones[sure] == f"fill:{RAMP[0]}" and tones[picked] is None
+    assert len(root.findall(f".//{SVG}pattern")) == 1
+    assert drawn.count("stroke-dasharray") == 1 and drawn.count("#7a2363") == 1
+
+
+def test_zones_that_a_view_does_not_show_leave_it_plain() -> None:
+    assert tinted(
+        "pickup", "bed", {"pu.frame.horn.l": 0.5}, {"pu.frame.horn.l": 0.9}, ["pu.frame.horn.l"], "pu.frame.horn.l"
+    ) == svg("pickup", "bed")
+
+
+def test_shares_outside_nought_to_one_are_refused_all_at_once() -> None:
+    with pytest.raises(BadInput) as refused:
+        tinted("pickup", "left", {"pu.hood": 1.2}, {"pu.hood": -0.1, "pu.roof": float("nan")})
+    assert len(refused.value.problems) == 3
+
+
+def test_an_unknown_body_or_view_names_the_nearest() -> None:
+    with pytest.raises(BadInput, match="nearest: 'pickup'"):
+        views("pickpu")
+    with pytest.raises(BadInput, match="nearest: 'below'"):
+        svg("pickup", "belov")
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_every_picture_that_a_zone_asks_for_has_its_pictogram(body: str) -> None:
+    for zone in load_plan(body, load_tables()).zones:
+        pictures = max(1, zone.photo.count("Picture "))
+        for number in range(1, pictures + 1):
+            drawn = ask(body, zone.id, number)
+            ElementTree.fromstring(drawn)
+            assert len(drawn.encode()) < 12_000, (zone.id, number)
+        with pytest.raises(NotFound):
+            ask(body, zone.id, pictures + 1)
+
+
+def test_a_pictogram_of_something_unknown_is_not_found() -> None:
+    with pytest.raises(NotFound, match=r"\.\./secrets"):
+        ask("pickup", "../secrets")
