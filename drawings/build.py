@@ -18,7 +18,7 @@ from engine.svg import hits_of, svg_of
 from pictograms import Pictograms, asked
 from views import Crop, ViewOf
 
-BODIES = ("pickup",)
+BODIES = ("coupe", "open-tub", "pickup", "roadster", "van")
 HOME = Path(__file__).resolve().parent.parent
 SHELF = HOME / "src" / "weldworth" / "drawings"
 PLANS = HOME / "src" / "weldworth" / "tables" / "plans"

@@ -82,7 +82,7 @@ def test_what_is_drawn_on_the_left_is_drawn_on_the_right(body: str) -> None:
     for view in views(body):
         if view.form == "whole" and view.name != "three-quarter":
             lone = {zone for zone in shown[view.name] & two_sided if twin(zone) not in shown[other_side(view.name)]}
-            assert {zone for zone in lone if not zone.endswith(".battery")} == set(), view.name
+            assert {zone for zone in lone if not (zone.endswith(".battery") or ".slide." in zone)} == set(), view.name
 
 
 @pytest.mark.parametrize("body", bodies())
