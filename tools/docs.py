@@ -7,6 +7,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from weldworth.tables.load import BASES, SHIPPED
 
@@ -97,7 +98,22 @@ def questions_page() -> str:
     return "\n".join(parts)
 
 
-PAGES: dict[str, Callable[[], str]] = {"cli.md": cli_page, "tables.md": tables_page, "questions.md": questions_page}
+def interface_page() -> str:
+    """docs/api.md: the desk's interface for programs."""
+    from weldworth.bootstrap import open_desk
+    from weldworth.web.api.document import api_page
+    from weldworth.web.app import create_app
+
+    with TemporaryDirectory() as home:
+        return api_page(create_app(open_desk(Path(home))).openapi())
+
+
+PAGES: dict[str, Callable[[], str]] = {
+    "cli.md": cli_page,
+    "tables.md": tables_page,
+    "questions.md": questions_page,
+    "api.md": interface_page,
+}
 
 
 def main() -> None:

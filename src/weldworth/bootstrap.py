@@ -1,14 +1,18 @@
-"""The one place that picks the clock and the tables for those who ask from outside."""
+"""The one place that picks the clock, the tables, the store and the picture folder for those who ask from outside."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from weldworth.core.errors import BadInput, Problem
 from weldworth.tables import Tables, load_tables
+
+if TYPE_CHECKING:
+    from weldworth.workbench.desk import Desk
 
 TODAY = "WELDWORTH_TODAY"
 HOME = "WELDWORTH_HOME"
@@ -35,3 +39,33 @@ def home(given: Path | None = None, environment: Mapping[str, str] = os.environ)
 def shop_tables() -> Tables:
     """The tables to work with: those shipped."""
     return load_tables()
+
+
+DATABASE, PICTURES, TABLES = "weldworth.sqlite", "pictures", "tables"
+
+
+class SystemClock:
+    """The clock of this machine; the day may be set from outside (see `day`)."""
+
+    def now(self) -> datetime:
+        """The moment, in UTC."""
+        return datetime.now(UTC)
+
+    def today(self) -> date:
+        """The day to weigh on."""
+        return day()
+
+
+def open_desk(home: Path) -> Desk:
+    """The desk of the shop whose data lies in `home`; what is missing there is made.
+
+    home holds weldworth.sqlite, pictures/ and tables/ (the shop's own tables as laid out for reading).
+    Raises BadInput where the folder or the database in it cannot be used.
+    """
+    from weldworth.picture.folder import PictureFolder
+    from weldworth.store.folders import DossierFolders, TableShelf
+    from weldworth.store.sqlite import SqliteStore
+    from weldworth.workbench.desk import Desk
+
+    store, pictures = SqliteStore(home / DATABASE), PictureFolder(home / PICTURES)
+    return Desk(store, shop_tables(), SystemClock(), pictures, shelf=TableShelf(home / TABLES), folders=DossierFolders())

@@ -178,7 +178,7 @@ def test_the_version_is_that_of_the_project(run: Run) -> None:
     assert run("--version").stdout == f"weldworth {version}\n" == f"weldworth {weldworth.__version__}\n"
 
 
-@pytest.mark.parametrize("name", [command.callback.__name__ for command in app.registered_commands if command.callback])
+@pytest.mark.parametrize("name", [each.name or each.callback.__name__ for each in app.registered_commands if each.callback])
 def test_every_command_has_a_help_page_and_speaks_json(run: Run, name: str) -> None:
     result = run(name, "--help")
     assert result.exit_code == 0 and "Usage: weldworth" in result.stdout and "--json" in result.stdout

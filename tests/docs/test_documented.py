@@ -18,11 +18,11 @@ from weldworth.belief.sight import lexicon
 from weldworth.core import errors
 from weldworth.evidence.questions import questions
 from weldworth.exposure.cues import known_words, read_cues
-from weldworth.store.candidate import RESALE_KEYS, SALE_KEYS, VEHICLE_KEYS
-from weldworth.store.history import AIR_KEYS, CUES, HISTORY_KEYS
-from weldworth.store.records import ANSWER_KEYS, FINDING_KEYS, MEASURED, READING_KEYS, READING_UNITS
 from weldworth.tables.load import BASES, SHIPPED, load_tables
 from weldworth.workbench.deal import SHOP_KEYS
+from weldworth.workbench.document import RESALE_KEYS, SALE_KEYS, VEHICLE_KEYS
+from weldworth.workbench.recording import ANSWER_KEYS, FINDING_KEYS, MEASURED, READING_KEYS, READING_UNITS
+from weldworth.workbench.residences import AIR_KEYS, CUES, HISTORY_KEYS
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCS = ROOT / "docs"

@@ -10,7 +10,7 @@ import pytest
 
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.rank import Ranking
-from weldworth.report.asking import NOTHING, ask_sheet, message
+from weldworth.report.asking import NOTHING, ask_sheet
 from weldworth.report.cautions import HOT_WORK, NOT_AN_APPRAISAL, STRUCTURE, UNDERNEATH, cautions
 from weldworth.report.compose import sheet as composed
 from weldworth.report.deal import decision
@@ -19,6 +19,7 @@ from weldworth.report.sheet import Sheet
 from weldworth.tables import Tables
 from weldworth.vehicle.plan import Zone
 from weldworth.workbench.coverage import seen_zones
+from weldworth.workbench.message import message
 from weldworth.workbench.weigh import Weighing
 
 

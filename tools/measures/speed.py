@@ -14,7 +14,7 @@ from statistics import median
 import numpy as np
 
 from measures.figure import Figure
-from weldworth.asks.rank import rank
+from weldworth.asks.rank import askable, rank
 from weldworth.belief.believe import orders
 from weldworth.belief.draws import draw
 from weldworth.belief.engine import infer
@@ -77,7 +77,8 @@ def speeds() -> Speeds:
     lex = lexicon(tables)
 
     def ask() -> object:
-        return rank(found.belief, draws, decision, tables, lex=lex, spread=found.exposure.spread, most=0)
+        missing = askable(found.belief, draws, tables, lex=lex, spread=found.exposure.spread)
+        return rank(found.belief, draws, decision, tables, missing, lex=lex, most=0)
 
     asks = len(found.ranking.asks)
     other_belief = seconds(lambda: other.marginals(evidence), 5)

@@ -10,7 +10,7 @@ import numpy as np
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.foretell import foretold
 from weldworth.asks.outcomes import band_chances, of_answer, of_gap, of_picture, visit_reports
-from weldworth.asks.worth import Decision, Observation, choose, worth_of_each, worth_of_visit
+from weldworth.asks.worth import Decision, Joint, Observation, choose, worth_of_each, worth_of_set, worth_of_visit
 from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
 from weldworth.belief.sight import Lexicon
@@ -25,7 +25,9 @@ PROBE = "Probe only with the owner's leave."
 
 
 @dataclass(frozen=True, slots=True)
-class _Candidate:
+class Askable:
+    """An ask without its worth yet, and what it would show."""
+
     ask: Ask
     observation: Observation
 
@@ -44,36 +46,62 @@ def rank(
     draws: Draws,
     decision: Decision,
     tables: Tables,
+    candidates: Sequence[Askable],
+    *,
+    lex: Lexicon,
+    most: int = 5,
+    seed: int = 0,
+) -> Ranking:
+    """The worth of every picture, question and reading of `candidates` and of every visit, best first.
+
+    Those that could change nothing come last. most : at most so many are chosen together.
+    """
+    worths = worth_of_each(decision, [candidate.observation for candidate in candidates])
+    asks = [_with(candidate.ask, worth.gain, worth.changes) for candidate, worth in zip(candidates, worths, strict=True)]
+    order = sorted(range(len(asks)), key=lambda i: _place(asks[i]))
+    best = best_set(decision, [Askable(asks[i], candidates[i].observation) for i in order], most)
+    visits = _visits(belief, draws, decision, tables, lex, seed)
+    return Ranking(tuple(sorted([*asks, *visits], key=_place)), best, decision.perfect - decision.value)
+
+
+def askable(
+    belief: Belief,
+    draws: Draws,
+    tables: Tables,
     *,
     lex: Lexicon,
     spread: float,
     answered: Sequence[str] = (),
     refused: Sequence[str] = (),
-    most: int = 5,
-    seed: int = 0,
-) -> Ranking:
-    """The worth of every picture, question, reading and visit that is still missing, best first.
-
-    Those that could change nothing come last.
+) -> list[Askable]:
+    """Every picture, question and reading that is still missing.
 
     spread : see `Exposure.spread`. answered : questions that need not be put again. refused : zones and questions that were
     asked for and not given.
     """
-    candidates = [
+    return [
         *_pictures(belief, draws, tables, lex, refused),
         *_gaps(belief, draws, tables, lex),
         *_gauges(belief, draws, tables, lex),
         *_questions(belief, draws, tables, lex, {*answered, *refused}, spread),
     ]
-    worths = worth_of_each(decision, [candidate.observation for candidate in candidates])
-    asks = [_with(candidate.ask, worth.gain, worth.changes) for candidate, worth in zip(candidates, worths, strict=True)]
-    order = sorted(range(len(asks)), key=lambda i: _place(asks[i]))
+
+
+def best_set(decision: Decision, ranked: Sequence[Askable], most: int) -> AskSet:
+    """The best asks together, at most so many, chosen from `ranked`, which is best first."""
     few = Decision(decision.payoff[:SET_DRAWS], decision.chance)
-    observations = [candidates[i].observation.first(SET_DRAWS) for i in order]
-    chosen = choose(few, observations, [asks[i].cost for i in order], most=most) if most else []
-    best = AskSet(tuple(asks[order[i]] for i, _ in chosen), tuple(total for _, total in chosen))
-    visits = _visits(belief, draws, decision, tables, lex, seed)
-    return Ranking(tuple(sorted([*asks, *visits], key=_place)), best, decision.perfect - decision.value)
+    observations = [one.observation.first(SET_DRAWS) for one in ranked]
+    chosen = choose(few, observations, [one.ask.cost for one in ranked], most=most) if most else []
+    return AskSet(tuple(ranked[i].ask for i, _ in chosen), tuple(total for _, total in chosen))
+
+
+def joint_worth(decision: Decision, chosen: Sequence[Askable]) -> float:
+    """Expected gain of all of `chosen` together over deciding now, before cost, money."""
+    few = Decision(decision.payoff[:SET_DRAWS], decision.chance)
+    joint = Joint.none(few.payoff.shape[0])
+    for one in chosen:
+        joint = joint.and_then(one.observation.first(SET_DRAWS))
+    return worth_of_set(few, joint)
 
 
 def _place(ask: Ask) -> tuple[float, float, str, str]:
@@ -85,7 +113,7 @@ def _with(ask: Ask, worth: float, changes: float) -> Ask:
     return Ask(ask.kind, ask.zone, ask.label, worth, ask.cost, changes, ask.text, ask.caution)
 
 
-def _pictures(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, refused: Sequence[str]) -> list[_Candidate]:
+def _pictures(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, refused: Sequence[str]) -> list[Askable]:
     usual = {int(row.number("access")): row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "picture"}
     looked = {piece.zone for piece in belief.pieces if piece.kind in ("clean", "rust", "coat", "cover", "box", "probe")}
     found = []
@@ -98,7 +126,7 @@ def _pictures(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, refuse
             belief.plan, zone, draws, lex, q=row.number("quality"), delivered=row.number("delivered"), power=power
         )
         ask = Ask("picture", zone.id, zone.label, 0.0, row.number("cost"), 0.0, _picture_text(zone), _caution(zone))
-        found.append(_Candidate(ask, observation))
+        found.append(Askable(ask, observation))
     return found
 
 
@@ -111,7 +139,7 @@ def _caution(zone: Zone) -> str:
     return UNDERNEATH if zone.station == "underneath" else ""
 
 
-def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_Candidate]:
+def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[Askable]:
     row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "door-gap")
     measured = {piece.where for piece in belief.pieces if piece.kind == "tell door-drop" and "door gap" in piece.text}
     if measured:
@@ -121,11 +149,11 @@ def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_C
         hidden = [id for id in place.hidden if id in belief.plan.index]
         text = f"Please measure: {place.name}. {place.photo}"
         ask = Ask("reading", place.id, place.name, 0.0, row.number("cost"), 0.0, text, "")
-        found.append(_Candidate(ask, of_gap(belief.plan, hidden, place.row, draws, lex, q=row.number("quality"))))
+        found.append(Askable(ask, of_gap(belief.plan, hidden, place.row, draws, lex, q=row.number("quality"))))
     return found
 
 
-def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[_Candidate]:
+def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[Askable]:
     """Readings with a gauge where the plan names one: coating thickness, wall thickness."""
     rows = {row.text("kind"): row for row in tables.rows("asks.csv", ASK_COLUMNS)}
     bands = {"coating": ("coating-thin", "coating-repaint", "coating-filler"), "wall": ("wall-thin",)}
@@ -146,11 +174,11 @@ def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[
                     text.format(zone.label),
                     _caution(zone),
                 )
-                found.append(_Candidate(ask, Observation(draws.conditions[:, z].astype(np.intp), chance)))
+                found.append(Askable(ask, Observation(draws.conditions[:, z].astype(np.intp), chance)))
     return found
 
 
-def _questions(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, done: set[str], spread: float) -> list[_Candidate]:
+def _questions(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, done: set[str], spread: float) -> list[Askable]:
     row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "question")
     found = []
     for question in questions(tables).values():
@@ -160,7 +188,7 @@ def _questions(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, done:
         if said is None:
             continue
         ask = Ask("question", question.id, question.text, 0.0, row.number("cost"), 0.0, question.text, question.caution)
-        found.append(_Candidate(ask, of_answer(said, 1 - row.number("delivered"))))
+        found.append(Askable(ask, of_answer(said, 1 - row.number("delivered"))))
     return found
 
 

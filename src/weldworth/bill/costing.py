@@ -40,6 +40,8 @@ class Costing:
 
     def take_over(self, other: Costing, into: Draws, which: NDArray[np.bool_]) -> None:
         """Write the columns `which` of `other` over this costing's columns `into[which]`."""
+        if not which.any():
+            return
         for item in fields(self):
             getattr(self, item.name)[..., into[which]] = getattr(other, item.name)[..., which]
 
@@ -109,14 +111,16 @@ def _jobs(
         for zone, _ in job.asks:
             masked |= conditions[zone] == MASKED
         masked &= level[j] > 0
-        hours[j][masked] *= again_hours[masked]
-        material[j][masked] *= again_material[masked]
+        if masked.any():
+            np.multiply(hours[j], again_hours, out=hours[j], where=masked)
+            np.multiply(material[j], again_material, out=material[j], where=masked)
         metalwork += hours[j]
         if job.other_hours is not None and job.other_material is not None:
             other_hours, other_material = job.other_hours.at(level[j], z), job.other_material.at(level[j], z)
             better = other_hours * rate + other_material < hours[j] * rate + material[j]
-            hours[j][better], material[j][better] = other_hours[better], other_material[better]
-            level[j][better] *= -1
+            np.copyto(hours[j], other_hours, where=better)
+            np.copyto(material[j], other_material, where=better)
+            np.negative(level[j], out=level[j], where=better)
     shared = layout.book.second_operation
     for members in layout.groups:
         rows = hours[list(members)]

@@ -33,15 +33,15 @@ class Shown:
     weighing: Weighing
 
 
-def show_demo(where: Path | None, *, as_json: bool, seed: int, today: str | None) -> None:
-    """weldworth demo."""
+def show_demo(where: Path | None, *, as_json: bool, seed: int, today: str | None) -> list[Path]:
+    """weldworth demo; the folders of the dossiers."""
     base, tables = home(where), shop_tables()
     folders, kept = copied(base / "demo")
     shown = [_shown(folder, base / "reports", tables, seed=seed, today=today, quiet=as_json) for folder in folders]
     if as_json:
         listed = [{"folder": str(s.folder), "report": str(s.report), "weighing": weighing_json(s.weighing)} for s in shown]
         say(as_text({"home": str(base), "kept": [str(path) for path in kept], "dossiers": listed}))
-        return
+        return folders
     chosen = max(shown, key=lambda s: max(s.weighing.ranking.best.worth, default=0.0))
     with printed() as out:
         printer = Printer(out)
@@ -52,6 +52,7 @@ def show_demo(where: Path | None, *, as_json: bool, seed: int, today: str | None
     kept_lines = [f"  Kept as you changed it: {path}" for path in kept]
     places = [f"  Dossiers: {base / 'demo'}", f"  Reports: {base / 'reports'}", f"  One alone: weldworth weigh {chosen.folder}"]
     say("\n".join([*kept_lines, *places]))
+    return folders
 
 
 def copied(target: Path, shipped: Path = SHIPPED) -> tuple[list[Path], list[Path]]:

@@ -20,7 +20,26 @@ from weldworth.report.text import Printer
 from weldworth.tables import Tables
 from weldworth.tables.load import SHIPPED
 
-LIBRARIES = ("numpy", "scipy", "geographiclib", "typer", "rich", "typst")
+LIBRARIES = (
+    "numpy",
+    "scipy",
+    "geographiclib",
+    "typer",
+    "rich",
+    "typst",
+    "pillow",
+    "opencv-python-headless",
+    "pi-heif",
+    "av",
+    "onnxruntime",
+    "fastapi",
+    "jinja2",
+    "uvicorn",
+    "python-multipart",
+    "argon2-cffi",
+    "sqlalchemy",
+    "alembic",
+)
 LEAST_PYTHON = (3, 11)
 
 

@@ -5,16 +5,21 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from weldworth.core.errors import BadInput, Conflict, NotFound, Problem, WeldworthError
+from weldworth.core.errors import BadInput, Conflict, NotAllowed, NotFound, Problem, WeldworthError
 
-EXIT_CODE: dict[type[WeldworthError], int] = {BadInput: 2, NotFound: 3, Conflict: 4}
-KIND: dict[type[WeldworthError], str] = {BadInput: "bad-input", NotFound: "not-found", Conflict: "conflict"}
+EXIT_CODE: dict[type[WeldworthError], int] = {BadInput: 2, NotFound: 3, Conflict: 4, NotAllowed: 5}
+KIND: dict[type[WeldworthError], str] = {
+    BadInput: "bad-input",
+    NotFound: "not-found",
+    Conflict: "conflict",
+    NotAllowed: "not-allowed",
+}
 USAGE, FAULT = "usage", "fault"
 USAGE_CODE, FAULT_CODE = 2, 1
 
 
 def exit_code(error: BaseException) -> int:
-    """2 bad input, 3 not found, 4 conflict, 1 anything else."""
+    """2 bad input, 3 not found, 4 conflict, 5 not allowed, 1 anything else."""
     return next((code for kind, code in EXIT_CODE.items() if isinstance(error, kind)), FAULT_CODE)
 
 

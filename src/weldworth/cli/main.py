@@ -23,6 +23,13 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other progr
 Seed = Annotated[
     int, typer.Option(min=0, max=2**32 - 1, metavar="N", help="Seed of the draws; the same seed gives the same figures.")
 ]
+Home = Annotated[
+    Path | None,
+    typer.Option(
+        "--home", metavar="DIR", help="The shop's folder; else WELDWORTH_HOME, else weldworth in your own.", show_default=False
+    ),
+]
+Port = Annotated[int, typer.Option(min=0, max=65535, metavar="P", help="Port to serve on; 0 takes a free one.")]
 Today = Annotated[str | None, typer.Option("--today", hidden=True, metavar="YYYY-MM-DD", help="Weigh as on this day.")]
 
 
@@ -103,18 +110,88 @@ def demo(
             metavar="DIR", help="The shop's folder; else WELDWORTH_HOME, else weldworth in your own.", show_default=False
         ),
     ] = None,
-    serve: Annotated[bool, typer.Option("--serve/--no-serve", help="Nothing is served yet: both do the same.")] = False,
+    serve: Annotated[bool, typer.Option("--serve/--no-serve", help="Whether to open the desk on them in the browser.")] = True,
+    port: Port = 8017,
     as_json: AsJson = False,
     seed: Seed = 0,
     today: Today = None,
 ) -> None:
-    """Weigh the demo dossiers and write their reports.
+    """Weigh the demo dossiers, write their reports, and open the desk on them.
 
-    They are invented vehicles on several bodies, copied to where you can change them; what you changed is kept.
+    They are invented vehicles on several bodies, copied to where you can change them; what you changed is kept. They come onto
+    the bench of the shop in the same folder; put them away there when you are done with them.
     """
     from weldworth.cli.demo import show_demo
 
-    show_demo(home, as_json=as_json, seed=seed, today=today)
+    folders = show_demo(home, as_json=as_json, seed=seed, today=today)
+    if serve and not as_json:
+        from weldworth.cli.serve import serve_demo
+
+        serve_demo(home, folders, port)
+
+
+@app.command()
+def serve(
+    host: Annotated[
+        str, typer.Option(metavar="H", help="Address to serve on; on any but this machine's own people have to log in.")
+    ] = "127.0.0.1",
+    port: Port = 8017,
+    home: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR", help="The shop's folder; else WELDWORTH_HOME, else weldworth in your own.", show_default=False
+        ),
+    ] = None,
+    behind_https: Annotated[
+        bool, typer.Option("--behind-https", help="A proxy in front speaks https: cookies are sent over it alone.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Open the desk in the browser.
+
+    On this machine's own address it opens without a login. On any other, people have accounts, and a set-up code for the first
+    one is printed.
+    """
+    from weldworth.cli.serve import serve_desk
+
+    serve_desk(host, port, home, behind_https=behind_https, as_json=as_json)
+
+
+@app.command("import")
+def import_dossier(dossier: Dossier, home: Home = None, as_json: AsJson = False) -> None:
+    """Take a dossier folder into the shop as a new candidate."""
+    from weldworth.cli.shelf import import_folder
+
+    import_folder(dossier, where=home, as_json=as_json)
+
+
+@app.command()
+def export(
+    candidate: Annotated[
+        str, typer.Argument(metavar="CANDIDATE", help="Its id, the beginning of its id, or its name.", show_default=False)
+    ],
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A folder that is not there yet.", show_default=False)],
+    home: Home = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write a candidate of the shop as a dossier folder.
+
+    Its pictures come with it, and everything recorded about it as ledger.jsonl.
+    """
+    from weldworth.cli.shelf import export_folder
+
+    export_folder(candidate, folder, where=home, as_json=as_json)
+
+
+@app.command()
+def verify(home: Home = None, as_json: AsJson = False) -> None:
+    """Say whether everything recorded is still as it was recorded.
+
+    Each entry carries a hash of itself and of the one before it. Leaves with exit code 1 where one does not hold.
+    """
+    from weldworth.cli.shelf import verify_chains
+
+    verify_chains(where=home, as_json=as_json)
 
 
 @app.command()

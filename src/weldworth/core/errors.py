@@ -40,3 +40,7 @@ class NotFound(WeldworthError):
 
 class Conflict(WeldworthError):
     """Someone else changed it first; read it again and retry."""
+
+
+class NotAllowed(WeldworthError):
+    """The person's role does not let them do this."""

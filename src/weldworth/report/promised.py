@@ -6,10 +6,10 @@ import json
 
 from weldworth.asks.ask import Ask
 from weldworth.belief.believe import Reason
-from weldworth.report.asking import message
 from weldworth.report.metal import zone_row
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.workbench.coverage import seen_zones
+from weldworth.workbench.message import message
 from weldworth.workbench.weigh import Weighing
 
 Json = dict[str, object]

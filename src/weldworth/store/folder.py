@@ -23,15 +23,18 @@ from weldworth.core.remark import Remark
 from weldworth.core.words import nearest
 from weldworth.evidence.questions import questions
 from weldworth.evidence.records import Record
-from weldworth.store.candidate import Document, read_plans, read_resale, read_sale, read_shop, read_vehicle
-from weldworth.store.history import read_history
-from weldworth.store.records import Known, RecordReader
 from weldworth.tables.load import Tables
 from weldworth.vehicle.vehicle import Vehicle
+from weldworth.workbench.document import Document, read_plans, read_resale, read_sale, read_shop, read_vehicle
 from weldworth.workbench.dossier import Dossier
+from weldworth.workbench.ports import Taken
+from weldworth.workbench.recording import Known, RecordReader
+from weldworth.workbench.residences import read_history
 
 CANDIDATE, COMPARABLES, ADVERT, PICTURES = "candidate.toml", "comparables.csv", "advert.txt", "pictures"
 PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif", ".mp4", ".mov")
+LEDGER = "ledger.jsonl"
+"""Written by export beside a dossier: everything recorded, for keeping; not read here."""
 LARGEST_TEXT = 4_000_000
 
 
@@ -43,7 +46,19 @@ def read_dossier(path: str | Path, tables: Tables, *, today: date) -> Dossier:
     Raises NotFound when there is no such folder, and BadInput with every problem found: each names file, key or item,
     value and remedy.
     """
+    return _read(Path(path), tables, today)[0]
+
+
+def take_dossier(path: str | Path, tables: Tables, *, today: date) -> Taken:
+    """The same folder, checked in the same way and raising the same, as it is written: to be recorded."""
     folder = Path(path)
+    dossier, data = _read(folder, tables, today)
+    pictures = {name: folder / PICTURES / name for name in dossier.pictures}
+    return Taken(dossier.folder, data, dossier.comparables, dossier.advert, pictures, dossier.remarks)
+
+
+def _read(folder: Path, tables: Tables, today: date) -> tuple[Dossier, dict[str, object]]:
+    """The dossier, and candidate.toml as parsed."""
     problems: list[Problem] = []
     text = _candidate_text(folder, problems)
     pictures, remarks = _pictures(folder / PICTURES, problems)
@@ -61,7 +76,7 @@ def read_dossier(path: str | Path, tables: Tables, *, today: date) -> Dossier:
     shop = read_shop(document, tables)
     if problems:
         raise BadInput(problems)
-    return Dossier(
+    dossier = Dossier(
         folder=folder.resolve().name,
         vehicle=vehicle,
         built=built,
@@ -76,6 +91,7 @@ def read_dossier(path: str | Path, tables: Tables, *, today: date) -> Dossier:
         pictures=pictures,
         remarks=(*_strangers(folder), *remarks, *doubts),
     )
+    return dossier, data
 
 
 def _records(
@@ -196,10 +212,12 @@ def _pictures(folder: Path, problems: list[Problem]) -> tuple[tuple[str, ...], l
 
 def _strangers(folder: Path) -> Iterable[Remark]:
     """Remarks on what lies in the folder and is not read."""
-    known = (CANDIDATE, COMPARABLES, ADVERT, PICTURES)
+    known = (CANDIDATE, COMPARABLES, ADVERT, PICTURES, LEDGER)
     for name in _names(folder):
         if name not in known:
             near = nearest(name, known)
             yield Remark(
-                "not-read", name, f"is not read; nearest: {near!r}" if near else "is not read; a dossier has " + ", ".join(known)
+                "not-read",
+                name,
+                f"is not read; nearest: {near!r}" if near else "is not read; a dossier has " + ", ".join(known[:-1]),
             )

@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from weldworth.asks.rank import Ranking, rank
+from weldworth.asks.rank import Askable, Ranking, askable, rank
 from weldworth.asks.worth import Decision
 from weldworth.belief.answers import hear
 from weldworth.belief.believe import Belief, believe
@@ -65,6 +65,14 @@ class Weighing:
     weighed_on: date
 
 
+@dataclass(frozen=True)
+class Workings:
+    """What a weighing leaves over for judging asks together: the decision on the draws, and what each ask would show."""
+
+    decision: Decision
+    askable: tuple[Askable, ...]
+
+
 def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks: int = 5) -> Weighing:
     """Belief, bill, ceiling and asks of one candidate.
 
@@ -73,10 +81,17 @@ def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks:
 
     Raises BadInput with every problem found in the step that cannot go on.
     """
+    return worked(dossier, tables, today=today, seed=seed, asks=asks)[0]
+
+
+def worked(
+    dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks: int = 5, exposure: Exposure | None = None
+) -> tuple[Weighing, Workings]:
+    """The weighing and its workings; see `weigh`. exposure : of this vehicle on this day, where it is known already."""
     terms = shop_terms(dossier.shop, tables)
     plan = load_plan(dossier.vehicle.body, tables, battery_side=dossier.vehicle.battery_side, options=dossier.vehicle.options)
     resale, fee = resale_of(dossier, tables, today), fee_of(dossier.sale)
-    exposure = exposure_of(dossier, tables, today)
+    exposure = exposure or exposure_of(dossier, tables, today)
     belief = belief_of(dossier, plan, exposure, tables, today)
     size = cast(dict[str, int], tables.toml("decision.toml")["draws"])
     draws = draw(belief.posterior, size["bill"], seed)
@@ -90,7 +105,7 @@ def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks:
     kind = kind_of(dossier.sale)
     ceiling = find_ceiling(net.draws, fee, deal, sale_kind=kind, spent=net.spent)
     decision = decision_of(dossier, net, ceiling, fee, terms, tables)
-    ranking = _asks(dossier, belief, draws, decision, exposure, tables, size["asks"], asks, seed)
+    ranking, workings = _asks(dossier, belief, draws, decision, exposure, tables, size["asks"], asks, seed)
     top = max(ceiling.amount * 2, float(resale.p50))
     remarks = (
         *dossier.remarks,
@@ -100,7 +115,7 @@ def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks:
         *doubts,
         *coverage(plan, dossier, belief),
     )
-    return Weighing(
+    weighing = Weighing(
         dossier=dossier,
         plan=plan,
         number=check_number(dossier.vehicle.number, model_year=dossier.vehicle.model_year) if dossier.vehicle.number else None,
@@ -121,6 +136,7 @@ def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks:
         tables=tables.version,
         weighed_on=today,
     )
+    return weighing, workings
 
 
 def exposure_of(dossier: Dossier, tables: Tables, today: date) -> Exposure:
@@ -179,18 +195,10 @@ def _asks(
     size: int,
     most: int,
     seed: int,
-) -> Ranking:
-    answered = {record.question for record in standing(dossier.records) if isinstance(record, Answer)}
+) -> tuple[Ranking, Workings]:
+    answered = tuple({record.question for record in standing(dossier.records) if isinstance(record, Answer)})
     few = Draws(draws.conditions[:size], draws.repair[:size], draws.vehicle[:size], draws.groups[:size])
-    return rank(
-        belief,
-        few,
-        Decision(decision.payoff[:size], decision.chance),
-        tables,
-        lex=lexicon(tables),
-        spread=exposure.spread,
-        answered=tuple(answered),
-        refused=dossier.asked_for,
-        most=most,
-        seed=seed,
-    )
+    judged, lex, refused = Decision(decision.payoff[:size], decision.chance), lexicon(tables), dossier.asked_for
+    missing = askable(belief, few, tables, lex=lex, spread=exposure.spread, answered=answered, refused=refused)
+    ranking = rank(belief, few, judged, tables, missing, lex=lex, most=most, seed=seed)
+    return ranking, Workings(judged, tuple(missing))

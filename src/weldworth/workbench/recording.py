@@ -1,4 +1,4 @@
-"""The [[finding]], [[reading]] and [[answer]] items of candidate.toml as records, each refused with its reasons."""
+"""Findings, readings and answers as written, in candidate.toml or on a page, as records; each refused with its reasons."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from weldworth.core.units import MILLIMETRES, millimetres
 from weldworth.core.words import nearest
 from weldworth.evidence.questions import REFUSED, Question
 from weldworth.evidence.records import Answer, Finding, Reading
-from weldworth.store.fields import LONGEST_WORD, Fields, listed, shown, spelled
 from weldworth.vehicle.plan import SIDES, Plan
+from weldworth.workbench.fields import LONGEST_WORD, Fields, listed, shown, spelled
 
 FINDING_KEYS = ("zone", "sign", "absent", "source", "picture", "region", "quality", "seen_on", "note", "id", "replaces")
 READING_KEYS = ("zone", "kind", "value", "unit", "source", "seen_on", "note", "id", "replaces")
@@ -37,7 +37,10 @@ class Known:
 
 @dataclass
 class RecordReader:
-    """Reads items one by one; keeps what was named so far so that a later item can correct an earlier one."""
+    """Reads items one by one; keeps what was named so far so that a later item can correct an earlier one.
+
+    places : how an item says where it stands.
+    """
 
     known: Known
     file: str
@@ -45,6 +48,7 @@ class RecordReader:
     today: date
     remarks: list[Remark] = field(default_factory=list)
     named: dict[str, str] = field(default_factory=dict)
+    places: str = "{file}: {kind} {number}"
 
     def finding(self, number: int, values: Mapping[str, object]) -> Finding | None:
         """One finding, or None with its problems recorded."""
@@ -106,7 +110,8 @@ class RecordReader:
         return Answer(question, answer, given_on, note, item.where, replaces)
 
     def _item(self, kind: str, number: int, values: Mapping[str, object], keys: Sequence[str]) -> Fields:
-        return Fields(values, f"{self.file}: {kind} {number}", keys, self.problems, self.today)
+        where = self.places.format(file=self.file, kind=kind, number=number)
+        return Fields(values, where, keys, self.problems, self.today)
 
     def _zone(self, item: Fields) -> str | None:
         """The zone's id, checked against the plan as fitted; unchecked when the body is not known."""

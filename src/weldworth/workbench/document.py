@@ -11,13 +11,13 @@ from weldworth.ceiling.terms import SALE_KINDS
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import nearest
 from weldworth.exposure.places import find_place
-from weldworth.store.fields import LONGEST_WORD, Fields, listed, shown, spelled
 from weldworth.tables.load import Tables
 from weldworth.vehicle.plan import Plan
 from weldworth.vehicle.plans import load_plan, plan_options
 from weldworth.vehicle.vehicle import Vehicle
 from weldworth.workbench.deal import SHOP_KEYS, shop_terms
 from weldworth.workbench.dossier import ResaleView, Sale
+from weldworth.workbench.fields import LONGEST_WORD, Fields, listed, shown, spelled
 
 VEHICLE_KEYS = (
     "name",

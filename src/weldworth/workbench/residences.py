@@ -1,16 +1,16 @@
-"""The [[history]] items of candidate.toml: where the vehicle lived, and how it was kept there."""
+"""The history as written: where the vehicle lived, and how it was kept there."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 
 from weldworth.exposure.cues import known_words, read_cues
 from weldworth.exposure.history import Air, Residence, problems_of
 from weldworth.exposure.places import find_place
-from weldworth.store.candidate import Document, year_of
-from weldworth.store.fields import Fields, shown
 from weldworth.tables.load import Tables
+from weldworth.workbench.document import Document, year_of
+from weldworth.workbench.fields import Fields, shown
 
 CUES = ("storage", "ground", "coating", "use", "interior", "roof")
 HISTORY_KEYS = ("place", "lat", "lon", "from", "to", *CUES, "salted_winters", "papers", "air")
@@ -19,15 +19,15 @@ AIR_KEYS = ("rh", "so2", "chloride", "temperature_c")
 
 def read_history(document: Document, tables: Tables) -> tuple[Residence, ...]:
     """The residences in the order given; problems are recorded in the document."""
-    words = known_words(read_cues(tables))
-    read = [_residence(document, number, item, words, tables) for number, item in document.items("history")]
+    places = [(f"{document.file}: history {number}", item) for number, item in document.items("history")]
+    read = [read_residence(document, where, item, tables) for where, item in places]
     return tuple(residence for residence in read if residence is not None)
 
 
-def _residence(
-    document: Document, number: int, values: Mapping[str, object], words: Mapping[str, Sequence[str]], tables: Tables
-) -> Residence | None:
-    fields = Fields(values, f"{document.file}: history {number}", HISTORY_KEYS, document.problems, document.today)
+def read_residence(document: Document, where: str, values: Mapping[str, object], tables: Tables) -> Residence | None:
+    """One residence, or None with its problems recorded in the document. where : for messages."""
+    words = known_words(read_cues(tables))
+    fields = Fields(values, where, HISTORY_KEYS, document.problems, document.today)
     place = _place(fields, tables, document)
     start, end = fields.when("from", required=True), fields.when("to")
     storage, ground, coating, use, interior, roof = (fields.word(kind, words[kind]) for kind in CUES)

@@ -1,0 +1,110 @@
+"""serve: the desk in the browser."""
+
+from __future__ import annotations
+
+import json
+import socket
+import tomllib
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from weldworth.bootstrap import home, open_desk
+from weldworth.cli.output import say
+from weldworth.core.errors import BadInput, Problem
+from weldworth.store.folder import CANDIDATE
+
+if TYPE_CHECKING:
+    from weldworth.workbench.desk import Desk
+
+HOST, PORT = "127.0.0.1", 8017
+SETUP = "Set-up code"
+
+
+def serve_desk(
+    host: str = HOST,
+    port: int = PORT,
+    where: Path | None = None,
+    *,
+    behind_https: bool = False,
+    names: tuple[str, ...] = (),
+    as_json: bool = False,
+    first: Callable[[Desk], None] = lambda desk: None,
+) -> None:
+    """Serve the shop in `where` until it is interrupted. first : done with the desk before it is served.
+
+    Raises BadInput where the port cannot be had or the host is not an address of this machine.
+    """
+    import uvicorn
+
+    from weldworth.web.app import create_app
+    from weldworth.web.settings import settings_for
+
+    listening = _listening(host, port)
+    desk = open_desk(home(where))
+    first(desk)
+    settings = settings_for(host, names=names, secure=behind_https)
+    address = f"http://{f'[{host}]' if ':' in host else host}:{listening.getsockname()[1]}/"
+    code = None if settings.open_door else set_up_code(desk)
+    say(json.dumps({"address": address, "set_up_code": code}) if as_json else "\n".join(told(address, code, settings.open_door)))
+    config = uvicorn.Config(
+        create_app(desk, settings),
+        log_level="warning",
+        server_header=False,
+        timeout_graceful_shutdown=1,
+        proxy_headers=behind_https,
+    )
+    try:
+        uvicorn.Server(config).run(sockets=[listening])
+    finally:
+        desk.store.close()
+
+
+def serve_demo(where: Path | None, folders: Sequence[Path], port: int = PORT) -> None:
+    """The desk of this machine with the demo dossiers on its bench."""
+    serve_desk(HOST, port, where, first=partial(put_on_bench, folders))
+
+
+def put_on_bench(folders: Sequence[Path], desk: Desk) -> None:
+    """Import the dossiers whose vehicles are not on the bench, archived ones included."""
+    there = {line.name for archived in (False, True) for line in desk.candidates(archived=archived)}
+    for folder in folders:
+        vehicle = tomllib.loads((folder / CANDIDATE).read_text(encoding="utf-8"))["vehicle"]
+        if vehicle["name"] not in there:
+            desk.import_dossier(folder, desk.people.owner().id)
+
+
+def set_up_code(desk: Desk) -> str | None:
+    """A code for the first owner while nobody has a password, which makes earlier ones useless; else None."""
+    if any(person.password and person.active for person in desk.people.all()):
+        return None
+    for given in desk.people.passes("invitation", ""):
+        desk.people.end(given.hash)
+    return desk.people.invite(SETUP, "owner", "")
+
+
+def told(address: str, code: str | None, open_door: bool) -> list[str]:
+    """What the terminal says once the desk is open."""
+    lines = [f"The desk is open: {address} (Ctrl-C ends it)"]
+    if code is not None:
+        lines += ["Nobody has an account yet. Open the page and give this set-up code; it works once:", f"  {code}"]
+    elif not open_door:
+        lines.append("People log in with their own name and password.")
+    return lines
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    """The socket to serve on."""
+    try:
+        family, kind, proto, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+        found = socket.socket(family, kind, proto)
+        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        found.bind(address)
+        found.listen(128)
+        return found
+    except socket.gaierror:
+        raise BadInput([Problem("--host", f"{host!r} is no address of this machine; give one such as {HOST}")]) from None
+    except OSError as error:
+        text = f"{host} port {port} cannot be had: {error.strerror}; give another, such as --port {port % 60000 + 1}"
+        raise BadInput([Problem("--port", text)]) from None

@@ -1,0 +1,1 @@
+"""How the database came to be as it is, step by step."""

@@ -1,0 +1,154 @@
+"""The shop's database as the desk knows it: entries that are only added, and what is found quickly beside them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from weldworth.core.errors import Conflict
+from weldworth.store.database import open_database, reading
+from weldworth.store.schema import candidates, entries, passes, people, shop_tables, terms, weighings
+from weldworth.workbench.ledger import Entry, canonical
+from weldworth.workbench.ports import CandidateRow, Change, Pass, Person, Summary, TablesVersion, TermsVersion
+
+
+class SqlUnit:
+    """One transaction on the database."""
+
+    def __init__(self, connection: sa.Connection) -> None:
+        self._connection = connection
+
+    def _rows(self, query: sa.Select[Any]) -> list[dict[str, Any]]:
+        return [dict(row) for row in self._connection.execute(query).mappings()]
+
+    def _put(self, table: sa.Table, key: str, values: Mapping[str, object]) -> None:
+        """Write over the row with this key, or add it."""
+        change = table.update().where(table.c[key] == values[key]).values(**values)
+        if self._connection.execute(change).rowcount == 0:
+            self._connection.execute(table.insert().values(**values))
+
+    def _add(self, table: sa.Table, values: Mapping[str, object], clash: str) -> None:
+        try:
+            self._connection.execute(table.insert().values(**values))
+        except sa.exc.IntegrityError:
+            raise Conflict(clash) from None
+
+    def entries(self, candidate: str) -> list[Entry]:
+        rows = self._rows(sa.select(entries).where(entries.c.candidate == candidate).order_by(entries.c.seq))
+        return [_entry(row) for row in rows]
+
+    def append(self, entry: Entry) -> None:
+        values = {
+            "candidate": entry.candidate,
+            "seq": entry.seq,
+            "kind": entry.kind,
+            "body": canonical(entry.body),
+            "by": entry.by,
+            "at": entry.at.isoformat(timespec="microseconds"),
+            "hash": entry.hash,
+            "before": entry.before,
+        }
+        self._add(entries, values, f"entry {entry.seq} is there already; read the candidate again")
+
+    def candidate(self, id: str) -> CandidateRow | None:
+        found = self._rows(sa.select(candidates).where(candidates.c.id == id))
+        return CandidateRow(**found[0]) if found else None
+
+    def candidates(self) -> list[CandidateRow]:
+        return [CandidateRow(**row) for row in self._rows(sa.select(candidates).order_by(candidates.c.opened_at))]
+
+    def put_candidate(self, row: CandidateRow) -> None:
+        self._put(candidates, "id", asdict(row))
+
+    def summaries(self) -> dict[str, Summary]:
+        rows = self._rows(sa.select(weighings))
+        return {row["candidate"]: Summary(**{**row, "body": json.loads(row["body"])}) for row in rows}
+
+    def summary_key(self, candidate: str) -> str | None:
+        return self._connection.execute(sa.select(weighings.c.key).where(weighings.c.candidate == candidate)).scalar()
+
+    def put_summary(self, summary: Summary) -> None:
+        self._put(weighings, "candidate", {**asdict(summary), "body": canonical(summary.body)})
+
+    def changes(self, since: int, most: int) -> list[Change]:
+        columns = [entries.c[name] for name in ("number", "candidate", "seq", "kind", "by", "at")]
+        query = sa.select(*columns).where(entries.c.number > since).order_by(entries.c.number).limit(most)
+        return [Change(**row) for row in self._rows(query)]
+
+    def last_change(self) -> int:
+        return self._connection.execute(sa.select(sa.func.max(entries.c.number))).scalar() or 0
+
+    def people(self) -> list[Person]:
+        return [Person(**row) for row in self._rows(sa.select(people).order_by(people.c.created_at, people.c.id))]
+
+    def put_person(self, person: Person) -> None:
+        self._put(people, "id", asdict(person))
+
+    def passes(self, kind: str | None = None, person: str | None = None) -> list[Pass]:
+        query = sa.select(passes).order_by(passes.c.created_at)
+        for column, wanted in ((passes.c.kind, kind), (passes.c.person, person)):
+            query = query if wanted is None else query.where(column == wanted)
+        return [Pass(**row) for row in self._rows(query)]
+
+    def find_pass(self, hash: str) -> Pass | None:
+        found = self._rows(sa.select(passes).where(passes.c.hash == hash))
+        return Pass(**found[0]) if found else None
+
+    def put_pass(self, given: Pass) -> None:
+        self._put(passes, "hash", asdict(given))
+
+    def terms(self) -> list[TermsVersion]:
+        rows = self._rows(sa.select(terms).order_by(terms.c.number))
+        return [TermsVersion(**{**row, "terms": json.loads(row["terms"])}) for row in rows]
+
+    def put_terms(self, version: TermsVersion) -> None:
+        values = {**asdict(version), "terms": canonical(version.terms)}
+        self._add(terms, values, f"version {version.number} of the terms is there already; read them again")
+
+    def tables(self) -> list[TablesVersion]:
+        return [TablesVersion(**row) for row in self._rows(sa.select(shop_tables).order_by(shop_tables.c.number))]
+
+    def put_table(self, version: TablesVersion) -> None:
+        clash = f"version {version.number} of the tables is there already; read them again"
+        self._add(shop_tables, asdict(version), clash)
+
+
+def _entry(row: Mapping[str, Any]) -> Entry:
+    return Entry(
+        candidate=row["candidate"],
+        seq=row["seq"],
+        kind=row["kind"],
+        body=json.loads(row["body"]),
+        by=row["by"],
+        at=datetime.fromisoformat(row["at"]),
+        hash=row["hash"],
+        before=row["before"],
+    )
+
+
+class SqliteStore:
+    """The database in one file. Several threads and several programs may use it at once; writers take turns."""
+
+    def __init__(self, file: Path) -> None:
+        self.file, self.engine = file, open_database(file)
+
+    @contextmanager
+    def reading(self) -> Iterator[SqlUnit]:
+        with reading(self.engine) as connection:
+            yield SqlUnit(connection)
+
+    @contextmanager
+    def writing(self) -> Iterator[SqlUnit]:
+        with self.engine.begin() as connection:
+            yield SqlUnit(connection)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.engine.dispose()

@@ -1,0 +1,1 @@
+"""The HTTP API: the same use cases as the pages, for programs."""

@@ -1,0 +1,133 @@
+"""Asks: what is worth asking for, the chosen ones together, the message to send, and what came back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from starlette.responses import RedirectResponse, Response
+
+from weldworth.asks.ask import Ask
+from weldworth.core.errors import BadInput
+from weldworth.report.numbers import decides, money
+from weldworth.web.forms import Posted, problems_for
+from weldworth.web.guard import Known, TheDesk
+from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.workbench.desk import Desk
+from weldworth.workbench.lines import JointWorth
+from weldworth.workbench.summary import key_of_ask
+
+router = APIRouter()
+SHOWN = 24
+FIELDS = ("asks", "text")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One ask. share, hollow : length of its bar and of the part that its cost takes, 0..1 of the longest."""
+
+    key: str
+    kind: str
+    label: str
+    why: str
+    worth: str
+    cost: str
+    decides: str
+    share: float
+    hollow: float
+    pays: bool
+    visit: bool
+    state: str
+    chosen: bool
+    caution: str
+
+
+def rows_of(asks: tuple[Ask, ...], chosen: set[str], sent: dict[str, str]) -> list[Row]:
+    """The asks best first: those that pay, those chosen or sent, then the first few that do not pay."""
+    longest = max((ask.worth for ask in asks), default=1.0) or 1.0
+    found: list[Row] = []
+    for ask in asks:
+        key = key_of_ask(ask.kind, ask.zone)
+        if ask.net <= 0 and key not in chosen and key not in sent and len(found) >= SHOWN:
+            continue
+        found.append(
+            Row(
+                key=key,
+                kind=ask.kind,
+                label=ask.label,
+                why=ask.text,
+                worth=money(ask.worth) if ask.worth >= 1 else "0",
+                cost=money(ask.cost, 1),
+                decides=decides(ask.changes).removeprefix("decides "),
+                share=max(ask.worth, 0.0) / longest,
+                hollow=min(ask.cost, max(ask.worth, 0.0)) / longest,
+                pays=ask.net > 0,
+                visit=ask.kind == "visit",
+                state=sent.get(key, ""),
+                chosen=key in chosen,
+                caution=ask.caution,
+            )
+        )
+    return found
+
+
+def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, status: int = 200, **values: object) -> Response:
+    """The page; without a choice the best few together are chosen."""
+    view = desk.candidate(id)
+    found, _ = weighed(desk, id)
+    rows: list[Row] = []
+    joint, message, alone = JointWorth(0.0, 0.0, 0.0), "", 0.0
+    if found is not None:
+        known = {key_of_ask(ask.kind, ask.zone): ask for ask in found.ranking.asks}
+        if chosen is None:
+            chosen = [key_of_ask(ask.kind, ask.zone) for ask in desk.best_asks(id).asks]
+        chosen = [key for key in dict.fromkeys(chosen) if key in known]
+        rows = rows_of(found.ranking.asks, set(chosen), dict(view.sent))
+        if chosen:
+            try:
+                joint = desk.joint_worth(id, chosen)
+                message = desk.ask_message(id, chosen)
+            except BadInput as error:
+                values.setdefault("problems", problems_for(error, FIELDS))
+        alone = sum(known[key].worth for key in chosen)
+    shared: dict[str, object] = {
+        "view": view,
+        "weighing": found,
+        "rows": rows,
+        "chosen": chosen or [],
+        "joint": joint,
+        "alone": alone,
+        "overlap": max(0.0, joint.alone - joint.worth),
+        "message": message,
+        "cautions": list(dict.fromkeys(row.caution for row in rows if row.chosen and row.caution)),
+        "sent": [row for row in rows if row.state],
+    }
+    return candidate_page(request, desk, id, "Asks", "asks.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+@router.get("/c/{id}/asks")
+def shown(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
+    """The asks of a candidate; ?ask=kind:zone chooses, ?add= adds one to the best few."""
+    chosen = request.query_params.getlist("ask")
+    added = request.query_params.get("add")
+    if added:
+        chosen = [*(key_of_ask(ask.kind, ask.zone) for ask in desk.best_asks(id).asks), added]
+    return asks_page(
+        request, desk, id, chosen if chosen or "ask" in request.query_params or "none" in request.query_params else None
+    )
+
+
+@router.post("/c/{id}/asks/{what}")
+def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -> Response:
+    """Note that asks were sent, that one arrived, or that it was refused."""
+    posted = Posted(request.state.form)
+    chosen = posted.texts("ask")
+    try:
+        if what == "sent":
+            desk.record(id, "ask-sent", {"asks": chosen, "text": posted.text("text")}, person.id)
+        else:
+            kind, _, zone = posted.text("ask").partition(":")
+            desk.record(id, "ask-arrived" if what == "arrived" else "ask-refused", {"kind": kind, "zone": zone}, person.id)
+    except BadInput as error:
+        return asks_page(request, desk, id, chosen, 422, problems=problems_for(error, FIELDS))
+    return RedirectResponse(f"/c/{id}/asks", 303)

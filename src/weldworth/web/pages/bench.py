@@ -1,0 +1,224 @@
+"""Bench: every candidate by closing time, or by what attention to it is worth."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from pathlib import Path
+
+from fastapi import APIRouter, Request
+from starlette.responses import RedirectResponse, Response
+
+import weldworth
+from weldworth.core.money import round_down
+from weldworth.report.numbers import money, span
+from weldworth.web.guard import Known, TheDesk, last_change
+from weldworth.web.lines import MoneyAxis, MoneyLine, axis_for, money_line
+from weldworth.web.pages.candidate import missing
+from weldworth.web.render import local_now, page
+from weldworth.web.times import GROUPS, Closing, closing, short_day
+from weldworth.workbench.ledger import STAGES
+from weldworth.workbench.lines import CandidateLine
+
+router = APIRouter()
+WIDTH = 392.0
+ORDERS = (("closing", "By closing time", ""), ("worth", "By worth", " of attention"))
+DEMO = Path(weldworth.__file__).parent / "demo"
+
+
+@dataclass(frozen=True)
+class Row:
+    """One candidate as drawn. stand : how far the price is from the ceiling. even : what is left to buy with, 8 times in 10."""
+
+    line: CandidateLine
+    closing: Closing
+    drawn: MoneyLine
+    stand: str
+    even: str
+    changed: str
+    attention_length: float
+    ceiling: float | None
+    wanted: str
+    ask: str
+
+
+@dataclass(frozen=True)
+class Group:
+    """Rows under one heading."""
+
+    name: str
+    rows: tuple[Row, ...]
+
+
+@router.get("/")
+def bench(
+    request: Request, desk: TheDesk, person: Known, q: str = "", stage: str = "", order: str = "closing", archive: bool = False
+) -> Response:
+    """The bench. q : words to look for in the name. stage : only candidates of this stage. archive : what was put away."""
+    everyone = [*desk.candidates(), *desk.candidates(archived=True)]
+    lines = [line for line in everyone if line.archived == archive]
+    shown = [line for line in lines if (not stage or line.stage == stage) and _matches(line, q)]
+    now = local_now(request)
+    axis = axis_for([_high(line) for line in shown], WIDTH)
+    most = max((line.attention for line in shown), default=0.0)
+    rows = [_row(line, axis, now, most) for line in shown]
+    return page(
+        request,
+        "bench.html",
+        title="Bench",
+        place="Bench",
+        groups=_by_worth(rows) if order == "worth" else _by_closing(rows),
+        axis=axis,
+        currency=shown[0].currency if shown else "",
+        summary=_summary(lines, now, archive),
+        q=q,
+        stage=stage,
+        order="worth" if order == "worth" else "closing",
+        orders=ORDERS,
+        archive=archive,
+        stages=[one for one in STAGES if any(line.stage == one for line in lines)],
+        pending=any(not line.fresh and not line.wanted for line in shown),
+        empty=not everyone,
+        none_here=not lines,
+        put_away=sum(line.archived for line in everyone),
+        feed=last_change(desk),
+        drawn_from=_drawn_from(everyone),
+    )
+
+
+@router.post("/demo")
+def demo(desk: TheDesk, person: Known) -> Response:
+    """Put the demo vehicles on the bench."""
+    there = {line.name for line in [*desk.candidates(), *desk.candidates(archived=True)]}
+    for folder in sorted(path.parent for path in DEMO.glob("*/candidate.toml")):
+        if not _named(folder) & there:
+            desk.import_dossier(folder, person.id)
+    return RedirectResponse("/", 303)
+
+
+@router.post("/c/{id}/archive")
+def archive(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
+    """Put a candidate away, or bring it back."""
+    away = request.state.form.get("away", "yes") == "yes"
+    view = desk.candidate(id)
+    desk.record(id, "archived", {"archived": away}, person.id, view.last)
+    return RedirectResponse("/" if away else f"/c/{id}/money", 303)
+
+
+def _named(folder: Path) -> set[str]:
+    vehicle = tomllib.loads((folder / "candidate.toml").read_text(encoding="utf-8"))["vehicle"]
+    return {str(vehicle["name"])}
+
+
+def _matches(line: CandidateLine, q: str) -> bool:
+    text = f"{line.name} {line.model_year or ''} {line.body} {line.stage}".casefold()
+    return all(word in text for word in q.casefold().split())
+
+
+def _high(line: CandidateLine) -> float:
+    return max(line.left.p90 if line.left else 0.0, line.ceiling or 0.0, line.price_low or 0.0)
+
+
+def _row(line: CandidateLine, axis: MoneyAxis, now: datetime, most: float) -> Row:
+    left = line.left
+    if left is not None and left.p90 <= 0:
+        left = None
+    drawn = money_line(
+        axis,
+        left.p10 if left else None,
+        left.p50 if left and left.p50 > 0 else None,
+        left.p90 if left else None,
+        named(line) or None,
+        line.price_low,
+    )
+    changed = datetime.fromisoformat(line.changed_at).astimezone() if line.changed_at else None
+    return Row(
+        line=line,
+        closing=closing(line.closes, now),
+        drawn=drawn,
+        stand=_stand(line),
+        even=_even(line),
+        changed="" if changed is None else short_day(changed, now.year) if changed.date() != now.date() else f"{changed:%H:%M}",
+        attention_length=0.0 if most <= 0 else round(72 * line.attention / most, 1),
+        ceiling=named(line),
+        wanted=missing(line.wanted),
+        ask=line.best_ask[:1].upper() + line.best_ask[1:],
+    )
+
+
+def named(line: CandidateLine) -> float | None:
+    """The ceiling to name, rounded down, so that rounding never spends money."""
+    return None if line.ceiling is None else round_down(line.ceiling, line.currency).amount
+
+
+def _stand(line: CandidateLine) -> str:
+    ceiling = named(line)
+    if ceiling is None:
+        return ""
+    if line.because == "nothing pays" or ceiling <= 0:
+        return "Nothing pays"
+    if line.price_low is None:
+        return f"Pay no more than {money(ceiling, 50)}"
+    gap = ceiling - line.price_low
+    return f"{money(abs(gap))} {'under' if gap >= 0 else 'past'} the ceiling"
+
+
+def _even(line: CandidateLine) -> str:
+    if line.left is None:
+        return ""
+    if line.left.p90 < 5:
+        return "nothing is left to buy with"
+    return f"{span(max(line.left.p10, 0.0), line.left.p90)} left to buy with"
+
+
+def _by_closing(rows: Sequence[Row]) -> list[Group]:
+    """Soonest first under its heading; without a clock the dearest attention first; what has closed comes last."""
+    ordered = sorted(
+        rows,
+        key=lambda row: (
+            GROUPS.index(row.closing.group),
+            row.closing.moment.timestamp() if row.closing.moment else 0.0,
+            -row.line.attention,
+            row.line.name,
+        ),
+    )
+    return [Group(name, tuple(found)) for name, found in groupby(ordered, key=lambda row: row.closing.group)]
+
+
+def _by_worth(rows: Sequence[Row]) -> list[Group]:
+    ordered = sorted(rows, key=lambda row: (-row.line.attention, row.line.name))
+    paying = tuple(row for row in ordered if row.line.attention >= 5)
+    rest = tuple(row for row in ordered if row.line.attention < 5)
+    groups = (Group("Worth a look now", paying), Group("Nothing to be gained by looking now", rest))
+    return [group for group in groups if group.rows]
+
+
+NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve")
+
+
+def _count(number: int) -> str:
+    return NUMBERS[number] if number < len(NUMBERS) else f"{number:,}"
+
+
+def _summary(lines: Sequence[CandidateLine], now: datetime, archive: bool) -> str:
+    """How many there are, how many close today, how many have an ask that pays."""
+    here = f"{_count(len(lines))} candidate{'' if len(lines) == 1 else 's'}"
+    if archive:
+        return f"{here} put away. They keep everything that was recorded."
+    today = sum(closing(line.closes, now).group == "Closing today" for line in lines)
+    asks = sum(line.best_net > 0 for line in lines)
+    closes = f"{_count(today)} close{'s' if today == 1 else ''} today; " if today else ""
+    pays = f"{_count(asks).lower() if closes else _count(asks)} ha{'s' if asks == 1 else 've'} an ask that pays."
+    return f"{here}. {closes}{pays}"
+
+
+def _drawn_from(lines: Sequence[CandidateLine]) -> str:
+    last = max(lines, key=lambda line: line.changed_at, default=None)
+    if last is None or not last.changed_at:
+        return "no records yet"
+    moment = datetime.fromisoformat(last.changed_at).astimezone()
+    count = "1 candidate" if len(lines) == 1 else f"{len(lines):,} candidates"
+    return f"{count}; the last record {short_day(moment)}, {moment:%H:%M}{' by ' + last.changed_by if last.changed_by else ''}"

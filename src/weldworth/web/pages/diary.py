@@ -1,0 +1,132 @@
+"""Diary: everything recorded, by whom and when, with corrections; the belief as it stood; what was known when we bid; undo."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from starlette.responses import RedirectResponse, Response
+
+from weldworth.core.errors import BadInput
+from weldworth.report.compose import sheet
+from weldworth.report.numbers import in_100, money
+from weldworth.report.pdf import weighing_pdf
+from weldworth.web.forms import Posted, problems_for
+from weldworth.web.guard import Known, TheDesk
+from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.times import day_and_time
+from weldworth.workbench.desk import Desk
+from weldworth.workbench.lines import DiaryLine, Snapshot
+
+router = APIRouter()
+FIELDS = ("text", "stage")
+STAGES = ("watched", "bid", "bought", "passed", "arrived", "mended", "offered", "sold")
+MAY_UNDO = ("opened", "withdrawn")
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The entries of one day, newest first."""
+
+    name: str
+    lines: tuple[tuple[str, DiaryLine], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A snapshot as a row."""
+
+    seq: int
+    at_seq: int
+    label: str
+    when: str
+    ceiling: str
+    loss: str
+    tables: str
+
+
+def days(lines: list[DiaryLine]) -> list[Day]:
+    """The diary by day, the newest first."""
+    found: list[Day] = []
+    for line in reversed(lines):
+        moment = line.entry.at.astimezone()
+        name = f"{moment:%A} {moment.day} {moment:%B %Y}"
+        pair = (f"{moment:%H:%M}", line)
+        if found and found[-1].name == name:
+            found[-1] = Day(name, (*found[-1].lines, pair))
+        else:
+            found.append(Day(name, (pair,)))
+    return found
+
+
+def kept_row(snapshot: Snapshot) -> Kept:
+    """What was known, in figures."""
+    body = snapshot.body
+    pays = body.get("because") != "nothing pays"
+    return Kept(
+        seq=snapshot.seq,
+        at_seq=snapshot.at_seq,
+        label=snapshot.label,
+        when=day_and_time(snapshot.at.astimezone()),
+        ceiling=money(float(str(body["ceiling"])), 50) if pays else "nothing pays",
+        loss=in_100(float(str(body["p_loss"]))) if pays else "",
+        tables=snapshot.tables,
+    )
+
+
+def diary_page(request: Request, desk: Desk, id: str, status: int = 200, **values: object) -> Response:
+    """The page."""
+    shared: dict[str, object] = {
+        "days": days(desk.diary(id)),
+        "kept": [kept_row(one) for one in desk.snapshots(id)],
+        "stages": [(stage, stage.capitalize()) for stage in STAGES],
+        "fixed": MAY_UNDO,
+        "broken": [problem.text for problem in desk.verify(id).get(id, [])],
+        "compared": None,
+        "typed": "",
+    }
+    return candidate_page(request, desk, id, "Diary", "diary.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+@router.get("/c/{id}/diary")
+def shown(request: Request, id: str, desk: TheDesk, person: Known, again: int | None = None) -> Response:
+    """The diary; ?again= works a snapshot out anew."""
+    return diary_page(request, desk, id, compared=desk.recompute(id, again) if again is not None else None)
+
+
+@router.get("/c/{id}/diary/then/{seq}")
+def then(request: Request, id: str, seq: int, desk: TheDesk, person: Known) -> Response:
+    """What was believed and what it came to when `seq` was the last record."""
+    view = desk.candidate(id, seq)
+    found, wanted = weighed(desk, id, seq)
+    report = sheet(found, desk.tables()) if found is not None else None
+    return candidate_page(request, desk, id, "Diary", "then.html", view=view, weighing=found, report=report, lacking=wanted)
+
+
+@router.get("/c/{id}/report.pdf")
+def printed(id: str, desk: TheDesk, person: Known) -> Response:
+    """The report to hand over."""
+    found = desk.weighing(id)
+    name = "".join(c if c.isalnum() else "-" for c in found.dossier.vehicle.name).strip("-").lower() or "candidate"
+    headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'}
+    return Response(weighing_pdf(sheet(found, desk.tables())), media_type="application/pdf", headers=headers)
+
+
+@router.post("/c/{id}/diary/{what}")
+def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -> Response:
+    """Write a note, change the stage, take an entry back, undo the last of one's own."""
+    posted = Posted(request.state.form)
+    try:
+        if what == "note":
+            desk.record(id, "note", {"text": posted.text("text")}, person.id)
+        elif what == "stage":
+            desk.record(id, "stage", {"stage": posted.text("stage")}, person.id)
+        elif what == "undo":
+            desk.undo_last(id, person.id)
+        elif what == "withdraw" and posted.text("seq").isdigit():
+            desk.withdraw(id, int(posted.text("seq")), person.id)
+        elif what == "archive":
+            desk.record(id, "archived", {"archived": posted.ticked("archived")}, person.id)
+    except BadInput as error:
+        return diary_page(request, desk, id, 422, problems=problems_for(error, FIELDS), typed=posted.text("text"))
+    return RedirectResponse(f"/c/{id}/diary", 303)

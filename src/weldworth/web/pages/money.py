@@ -1,0 +1,187 @@
+"""Money: what it may be worth to buy, the price slid along it, the bill line by line, what binds, and other terms beside it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from math import floor
+
+import numpy as np
+from fastapi import APIRouter, Request
+from starlette.responses import RedirectResponse, Response
+
+from weldworth.core.errors import BadInput
+from weldworth.report.compose import sheet
+from weldworth.report.deal import named_ceiling, price_range
+from weldworth.report.numbers import in_100, money, span, ticks
+from weldworth.web.forms import Posted, problems_for
+from weldworth.web.guard import Known, TheDesk
+from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.workbench.desk import Desk
+from weldworth.workbench.summary import figures
+from weldworth.workbench.weigh import Weighing
+
+router = APIRouter()
+WIDE, TALL, FOOT = 1000, 236, 190
+BINS = 60
+STEP = 50
+WHAT_IF = (
+    ("as it stands", {"repair": "none", "paint": "none"}),
+    ("without the paint", {"paint": "none"}),
+    ("only what carries load", {"repair": "structural"}),
+    ("what is needed", {"repair": "needed"}),
+    ("everything", {"repair": "all"}),
+)
+FIELDS = ("price_low", "price_high", "low", "likely", "high")
+
+
+@dataclass(frozen=True)
+class Hill:
+    """How likely each break-even price is, drawn. x of a price is (price - low) / (high - low) of the width."""
+
+    path: str
+    low: float
+    high: float
+    spread: tuple[float, float, float]
+    spread_text: tuple[str, str, str]
+    ceiling: float | None
+    ceiling_text: str
+    marks: tuple[tuple[float, str], ...]
+    price: float
+    step: int
+    least: int
+    data: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The figures on other terms, one row."""
+
+    label: str
+    ceiling: str
+    profit: str
+    loss: str
+    bill: str
+    note: str
+
+
+def hill(found: Weighing) -> Hill:
+    """The break-even price of every draw, as a smoothed histogram, with what the slider needs."""
+    tax = 1 + found.terms.deal.tax
+    even = np.asarray(found.fee.price_from_total(np.maximum(found.net.draws, 0.0) / tax))
+    below = found.net.draws < 0
+    even = np.where(below, found.net.draws, even)
+    low, high = (float(q) for q in np.percentile(even, (0.5, 99.5)))
+    low = min(low, 0.0)
+    asked = price_range(found)
+    high = max(high, found.ceiling.amount * 1.1, (asked[1] if asked else 0.0) * 1.1, low + 1000.0)
+    count, edges = np.histogram(even, bins=BINS, range=(low, high))
+    bell = np.exp(-0.5 * (np.arange(-6, 7) / 2.2) ** 2)
+    smooth = np.convolve(count, bell / bell.sum(), mode="same")
+    tops = FOOT - smooth / max(float(smooth.max()), 1.0) * (FOOT - 50)
+    xs = ((edges[:-1] + edges[1:]) / 2 - low) / (high - low) * WIDE
+    path = f"M0 {FOOT}" + "".join(f"L{x:.1f} {y:.1f}" for x, y in zip(xs, tops, strict=True)) + f"L{WIDE} {FOOT}"
+    p10, p50, p90 = (float(q) for q in np.percentile(even, (10, 50, 90)))
+
+    def at(value: float) -> float:
+        return (value - low) / (high - low) * WIDE
+
+    pays = found.ceiling.because != "nothing pays"
+    curve = found.curve
+    shown = [float(step) for step in ticks(high)]
+    return Hill(
+        path=path,
+        low=low,
+        high=high,
+        spread=(at(p10), at(p50), at(p90)),
+        spread_text=(money(p10), money(p50), money(p90)),
+        ceiling=at(found.ceiling.amount) if pays else None,
+        ceiling_text=money(named_ceiling(found), 50),
+        marks=tuple((at(value), money(value)) for value in shown if low <= value <= high),
+        price=asked[0] if asked else found.ceiling.amount,
+        step=STEP,
+        least=floor(low / STEP) * STEP,
+        data=json.dumps(
+            {
+                "prices": [round(float(p), 2) for p in curve.prices],
+                "profit": [round(float(p), 2) for p in curve.expected_profit],
+                "loss": [round(float(p), 4) for p in curve.p_loss],
+                "ceiling": found.ceiling.amount if pays else 0,
+                "limit": found.terms.deal.chance_of_loss,
+                "low": low,
+                "high": high,
+            }
+        ),
+    )
+
+
+def tried(desk: Desk, id: str, found: Weighing) -> tuple[Tried, ...]:
+    """The usual other terms beside the present ones."""
+    rows = [_row("on today's terms", figures(found))]
+    for (label, _), one in zip(WHAT_IF, desk.what_if(id, [changes for _, changes in WHAT_IF]), strict=True):
+        rows.append(_row(label, dict(one.body)) if one.body else Tried(label, "", "", "", "", "; ".join(one.problems)))
+    return tuple(rows)
+
+
+def _row(label: str, body: dict[str, object]) -> Tried:
+    low, _, high = (float(x) for x in body["bill"])  # type: ignore[attr-defined]
+    pays = body["because"] != "nothing pays"
+    return Tried(
+        label=label,
+        ceiling=money(float(str(body["ceiling"])), 50) if pays else "nothing pays",
+        profit=money(float(str(body["expected_profit"]))) if pays else "",
+        loss=in_100(float(str(body["p_loss"]))) if pays else "",
+        bill=f"{money(float(str(body['bill_mean'])))}; {span(low, high)}",
+        note="",
+    )
+
+
+def money_page(request: Request, desk: Desk, id: str, status: int = 200, **values: object) -> Response:
+    """The page; what is missing where nothing can be weighed yet."""
+    view = desk.candidate(id)
+    found, _ = weighed(desk, id)
+    report = sheet(found, desk.tables()) if found is not None else None
+    drawn = hill(found) if found is not None else None
+    others = tried(desk, id, found) if found is not None else ()
+    sale, resale = view.dossier.sale, view.dossier.resale
+    typed = {
+        "price_low": sale.price_low if sale and sale.price_low is not None else "",
+        "price_high": sale.price_high if sale and sale.price_high is not None else "",
+        "low": resale.low if resale else "",
+        "likely": resale.likely if resale else "",
+        "high": resale.high if resale else "",
+    }
+    shared: dict[str, object] = {
+        "typed": typed,
+        "view": view,
+        "weighing": found,
+        "report": report,
+        "hill": drawn,
+        "tried": others,
+    }
+    return candidate_page(request, desk, id, "Money", "money.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+@router.get("/c/{id}/money")
+def shown(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
+    """The money of a candidate."""
+    return money_page(request, desk, id)
+
+
+@router.post("/c/{id}/money/{what}")
+def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -> Response:
+    """Record the trader's own view of the resale, the price asked, a note of a bid, or a snapshot."""
+    posted = Posted(request.state.form)
+    try:
+        if what == "snapshot":
+            desk.snapshot(id, posted.text("label") or "What we knew", person.id)
+            return RedirectResponse(f"/c/{id}/diary", 303)
+        body = {name: value for name in FIELDS if (value := posted.number(name)) is not None}
+        posted.check()
+        if what == "resale":
+            desk.record(id, "resale", body, person.id)
+        elif what == "price":
+            desk.record(id, "sale", {**dict(desk.candidate(id).data.get("sale", {})), **body}, person.id)  # type: ignore[call-overload]
+    except BadInput as error:
+        return money_page(request, desk, id, 422, problems=problems_for(error, FIELDS), typed=posted.values(FIELDS))
+    return RedirectResponse(f"/c/{id}/money", 303)

@@ -1,0 +1,202 @@
+"""What the desk needs from the outside: a store, a clock, folders. Values that cross, and the shapes of both sides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Protocol
+
+from weldworth.core.remark import Remark
+from weldworth.tables import Tables
+from weldworth.workbench.ledger import Entry, Json
+
+ROLES = ("owner", "partner", "read-only")
+"""owner: everything. partner: everything about candidates. read-only: looks, records nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateRow:
+    """What the bench knows of a candidate without reading its entries: rewritten with each entry.
+
+    revision : number of its last entry. head : hash of that entry. evidence : hash of the last entry that the weighing rests
+    on. closes : ISO day or moment as recorded, or None.
+    """
+
+    id: str
+    name: str
+    body: str
+    stage: str = "watched"
+    archived: bool = False
+    model_year: int | None = None
+    sale_kind: str | None = None
+    price_low: float | None = None
+    price_high: float | None = None
+    closes: str | None = None
+    revision: int = 0
+    head: str = ""
+    evidence: str = ""
+    opened_at: str = ""
+    changed_at: str = ""
+    changed_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """The short result of one weighing, as it is kept for the bench and in snapshots.
+
+    key : see `weighings.key_of`. wanted : what is missing when it cannot be weighed yet, else "". best_ask : label of the ask
+    worth most after its cost; best_net : that worth. body : all figures by name, JSON.
+    """
+
+    candidate: str
+    key: str
+    weighed_on: str
+    body: Json = field(default_factory=dict)
+    wanted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One entry as the feed tells it. number : over the whole shop, rising."""
+
+    number: int
+    candidate: str
+    seq: int
+    kind: str
+    by: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Who may come in. password : the hash as the web keeps it, or None while the person has none."""
+
+    id: str
+    name: str
+    role: str
+    password: str | None = None
+    active: bool = True
+    created_at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """A session, an API token or an invitation: known by the SHA-256 of its secret, which is shown once and not kept.
+
+    kind : "session", "token", "invitation". person : whose it is; for an invitation who gave it. role : the most that it lets
+    do; for an invitation the role that it brings. label : device, name of the token, or name of the invited.
+    """
+
+    hash: str
+    kind: str
+    person: str
+    role: str
+    label: str
+    created_at: str
+    expires_at: str | None = None
+    ended_at: str | None = None
+    seen_at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TermsVersion:
+    """The shop's terms as they were from `at` on: the keys of [shop], over the tables. number : 1, 2, ..."""
+
+    number: int
+    terms: Json
+    by: str
+    at: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TablesVersion:
+    """The shop's own text of one table from `at` on; text None goes back to the shipped one. number : 1, 2, ..."""
+
+    number: int
+    name: str
+    text: str | None
+    by: str
+    at: str
+    note: str = ""
+
+
+class Unit(Protocol):
+    """One transaction. In a writing one nobody else writes until it ends; it is kept whole or not at all."""
+
+    def entries(self, candidate: str) -> list[Entry]: ...
+    def append(self, entry: Entry) -> None: ...
+    def candidate(self, id: str) -> CandidateRow | None: ...
+    def candidates(self) -> list[CandidateRow]: ...
+    def put_candidate(self, row: CandidateRow) -> None: ...
+    def summaries(self) -> dict[str, Summary]: ...
+    def summary_key(self, candidate: str) -> str | None: ...
+    def put_summary(self, summary: Summary) -> None: ...
+    def changes(self, since: int, most: int) -> list[Change]: ...
+    def last_change(self) -> int: ...
+    def people(self) -> list[Person]: ...
+    def put_person(self, person: Person) -> None: ...
+    def passes(self, kind: str | None = None, person: str | None = None) -> list[Pass]: ...
+    def find_pass(self, hash: str) -> Pass | None: ...
+    def put_pass(self, given: Pass) -> None: ...
+    def terms(self) -> list[TermsVersion]: ...
+    def put_terms(self, version: TermsVersion) -> None: ...
+    def tables(self) -> list[TablesVersion]: ...
+    def put_table(self, version: TablesVersion) -> None: ...
+
+
+class Store(Protocol):
+    """Where everything is kept."""
+
+    def reading(self) -> AbstractContextManager[Unit]: ...
+    def writing(self) -> AbstractContextManager[Unit]: ...
+    def close(self) -> None: ...
+
+
+class Clock(Protocol):
+    """The time, as the edge tells it."""
+
+    def now(self) -> datetime:
+        """The moment, in UTC."""
+        ...
+
+    def today(self) -> date:
+        """The day to weigh on."""
+        ...
+
+
+class PictureFolder(Protocol):
+    """Originals byte for byte under their SHA-256."""
+
+    def put(self, data: bytes, sha256: str | None = None) -> str: ...
+    def get(self, sha256: str, kind: str = "originals") -> bytes: ...
+    def exists(self, sha256: str, kind: str = "originals") -> bool: ...
+    def path(self, sha256: str, kind: str = "originals") -> Path: ...
+
+
+class TableShelf(Protocol):
+    """The shop's own tables laid over the shipped ones."""
+
+    def lay(self, files: Mapping[str, str]) -> Tables: ...
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A dossier folder as read and checked. data : candidate.toml as parsed. pictures : name -> file."""
+
+    name: str
+    data: Json
+    comparables: str | None
+    advert: str | None
+    pictures: Mapping[str, Path]
+    remarks: Sequence[Remark] = ()
+
+
+class DossierFolders(Protocol):
+    """Dossier folders on the disk."""
+
+    def take(self, folder: Path, tables: Tables, today: date) -> Taken: ...
+    def write(self, folder: Path, files: Iterable[tuple[str, bytes | Path]]) -> None: ...

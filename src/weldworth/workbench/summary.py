@@ -1,0 +1,152 @@
+"""A weighing in figures by name: what the bench keeps, what a snapshot holds, and what is worth attention."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from math import exp, isclose
+from typing import cast
+
+import numpy as np
+
+from weldworth.core.errors import BadInput, Problem
+from weldworth.tables.load import Tables
+from weldworth.workbench.ledger import Json
+from weldworth.workbench.lines import Spread
+from weldworth.workbench.weigh import Weighing
+
+ALIKE = 1e-9
+LIVE_STAGES = ("watched", "asked", "bid")
+"""Stages in which attention can still change what is paid."""
+
+
+def figures(weighing: Weighing) -> dict[str, object]:
+    """The main figures as JSON: money in `currency`, shares 0..1. `left` is what is left for the price: resale less costs."""
+    ceiling, bill, resale = weighing.ceiling, weighing.bill, weighing.resale
+    left = [float(q) for q in np.percentile(weighing.net.draws, (10, 50, 90))]
+    paying = [ask for ask in weighing.ranking.asks if ask.net > 0]
+    return {
+        "currency": weighing.terms.deal.currency,
+        "ceiling": ceiling.amount,
+        "because": ceiling.because,
+        "expected_profit": ceiling.expected_profit,
+        "p_loss": ceiling.p_loss,
+        "left": left,
+        "bill": [bill.p10, bill.p50, bill.p90],
+        "bill_mean": bill.mean,
+        "bill_p80": bill.p80,
+        "resale": [float(resale.p10), float(resale.p50), float(resale.p90)],
+        "spent": weighing.net.spent,
+        "best_ask": paying[0].label if paying else "",
+        "best_key": key_of_ask(paying[0].kind, paying[0].zone) if paying else "",
+        "best_net": paying[0].net if paying else 0.0,
+        "asks_paying": len(paying),
+    }
+
+
+def whole_figures(weighing: Weighing) -> dict[str, object]:
+    """The main figures, and the belief of every zone in the order of the conditions: what a snapshot keeps."""
+    zones = zip(weighing.plan.zones, weighing.belief.zones.tolist(), strict=True)
+    return {**figures(weighing), "belief": {zone.id: chances for zone, chances in zones}}
+
+
+def key_of_ask(kind: str, zone: str) -> str:
+    """How an ask is named in forms and entries: kind:zone."""
+    return f"{kind}:{zone}"
+
+
+def differing(then: Json, now: Json) -> tuple[str, ...]:
+    """Names of the figures that differ by more than one part in 10^9, or that only one of the two has."""
+    names = sorted({*then, *now})
+    return tuple(name for name in names if name not in then or name not in now or not _alike(then[name], now[name]))
+
+
+def _alike(a: object, b: object) -> bool:
+    if isinstance(a, Mapping) and isinstance(b, Mapping):
+        return a.keys() == b.keys() and all(_alike(a[key], b[key]) for key in a)
+    if isinstance(a, list) and isinstance(b, list):
+        return len(a) == len(b) and all(map(_alike, a, b))
+    if isinstance(a, int | float) and isinstance(b, int | float):
+        return isclose(a, b, rel_tol=ALIKE, abs_tol=ALIKE)
+    return a == b
+
+
+def spread_of(body: Json, name: str) -> Spread | None:
+    """Three quantiles of one amount of a summary, or None where it has none."""
+    found = body.get(name)
+    return Spread(*(float(value) for value in found)) if isinstance(found, list) and len(found) == 3 else None
+
+
+@dataclass(frozen=True, slots=True)
+class AttentionTerms:
+    """The numbers of attention.csv: see docs/desk.md."""
+
+    near_share: float
+    half_days: float
+    least_urgency: float
+    undated_urgency: float
+
+
+def attention_terms(tables: Tables) -> AttentionTerms:
+    """Read attention.csv; raises BadInput where a row is missing or out of bounds."""
+    rows = {row.text("name"): row for row in tables.rows("attention.csv", ("name", "value", "unit"))}
+    names = ("near_share", "half_days", "least_urgency", "undated_urgency")
+    missing = [Problem("attention.csv", f"row {name!r} is missing") for name in names if name not in rows]
+    if missing:
+        raise BadInput(missing)
+    share, half, least, undated = (rows[name].number("value", low=0) for name in names)
+    if half <= 0:
+        raise BadInput([Problem(rows["half_days"].where, "half_days is 0; give a number of days above 0")])
+    return AttentionTerms(share, half, least, undated)
+
+
+def attention(
+    body: Json,
+    *,
+    stage: str,
+    price: float | None,
+    closes: date | datetime | None,
+    now: datetime,
+    terms: AttentionTerms,
+) -> tuple[float, str]:
+    """What attention to a candidate is worth now, money, and why.
+
+    The greater of the best ask's worth after cost and a share of what is at stake where price and ceiling lie near each
+    other, times an urgency that halves with every `half_days` until it closes. Nothing once it has closed or is decided.
+    """
+    if stage not in LIVE_STAGES or "ceiling" not in body:
+        return 0.0, "" if stage in LIVE_STAGES else f"{stage}: decided"
+    if closes is not None and moment_of(closes) < now:
+        return 0.0, "has closed"
+    best = float(cast(float, body.get("best_net", 0.0)))
+    near = 0.0
+    left = spread_of(body, "left")
+    if price is not None and left is not None and body.get("because") != "nothing pays":
+        width = max((left.p90 - left.p10) / 2.563, 1.0)
+        gap = (price - float(cast(float, body["ceiling"]))) / width
+        near = terms.near_share * width * exp(-0.5 * gap * gap)
+    urgency, when = terms.undated_urgency, "no closing time"
+    if closes is not None:
+        days = (moment_of(closes) - now) / timedelta(days=1)
+        urgency = terms.least_urgency + (1 - terms.least_urgency) * 0.5 ** (days / terms.half_days)
+        when = f"closes in {days:.0f} days" if days >= 2 else f"closes in {days * 24:.0f} hours"
+    what = f"best ask: {body.get('best_ask', '')}" if best >= near and best > 0 else "price near the ceiling" if near >= 1 else ""
+    return max(best, near) * urgency, f"{what}, {when}" if what else when
+
+
+def moment_of(closes: date | datetime) -> datetime:
+    """The moment of closing: a day ends with its last minute; a time without a zone is taken as UTC."""
+    if isinstance(closes, datetime):
+        return closes if closes.tzinfo else closes.replace(tzinfo=UTC)
+    return datetime.combine(closes, time(23, 59), UTC)
+
+
+def closes_of(text: str | None) -> date | datetime | None:
+    """The closing day or moment as it is recorded."""
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text) if len(text) == 10 else datetime.fromisoformat(text)
+    except ValueError:
+        return None

@@ -1,0 +1,142 @@
+"""Weighings worked out once and held: found again by what they rest on, summaries kept in the store for the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from weldworth.asks.ask import Ask, AskSet
+from weldworth.asks.rank import Askable, best_set, joint_worth
+from weldworth.core.errors import BadInput, NotFound, Problem
+from weldworth.core.words import unknown
+from weldworth.exposure.result import Exposure
+from weldworth.tables.load import Tables
+from weldworth.vehicle.plans import load_plan
+from weldworth.workbench.dossier import Dossier
+from weldworth.workbench.held import Held
+from weldworth.workbench.ledger import Json
+from weldworth.workbench.lines import JointWorth, Metal
+from weldworth.workbench.summary import key_of_ask
+from weldworth.workbench.weigh import Weighing, Workings, belief_of, exposure_of, worked
+
+HELD = 48
+MOST_TOGETHER = 8
+"""Asks that are judged together at most: the joint outcomes grow with each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """All that a weighing rests on. evidence : hash of the last entry that counts. day : on which it is weighed."""
+
+    candidate: str
+    evidence: str
+    tables: str
+    terms: int
+    day: date
+    seed: int
+
+    @property
+    def key(self) -> str:
+        """How the weighing is found again."""
+        return f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}"
+
+
+class Weigher:
+    """Weighings by what they rest on. Two who ask for the same one at once wait for one computation."""
+
+    def __init__(self, most: int = HELD) -> None:
+        self._weighings: Held[tuple[Weighing, Workings]] = Held(most)
+        self._metals: Held[Metal] = Held(most)
+        self._exposures: Held[Exposure] = Held(most)
+        self._sets: Held[AskSet] = Held(most)
+
+    def weighing(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Weighing:
+        """The weighing, its best set of asks left out (see `best`). Raises BadInput where something is missing."""
+        return self._worked(basis, dossier, tables)[0]
+
+    def _worked(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> tuple[Weighing, Workings]:
+        def work() -> tuple[Weighing, Workings]:
+            read = dossier()
+            lived = self.exposure(read, tables, basis.day)
+            return worked(read, tables, today=basis.day, seed=basis.seed, asks=0, exposure=lived)
+
+        return self._weighings.get(basis.key, work)
+
+    def metal(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Metal:
+        """The metal alone, which needs no money."""
+
+        def work() -> Metal:
+            read = dossier()
+            vehicle = read.vehicle
+            plan = load_plan(vehicle.body, tables, battery_side=vehicle.battery_side, options=vehicle.options)
+            exposure = self.exposure(read, tables, basis.day)
+            return Metal(plan, exposure, belief_of(read, plan, exposure, tables, basis.day))
+
+        held = self._weighings.peek(basis.key)
+        if held is not None:
+            weighing = held[0]
+            return Metal(weighing.plan, weighing.exposure, weighing.belief)
+        return self._metals.get(basis.key, work)
+
+    def exposure(self, dossier: Dossier, tables: Tables, day: date) -> Exposure:
+        """What the vehicle's life did to its metal; the same life is reckoned once a day."""
+        year = dossier.vehicle.model_year
+        life = (dossier.residences, dossier.built, year, tables.version, day)
+        return self._exposures.get(life, lambda: exposure_of(dossier, tables, day))
+
+    def best(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables, most: int) -> AskSet:
+        """The best asks together."""
+
+        def work() -> AskSet:
+            weighing, workings = self._worked(basis, dossier, tables)
+            return best_set(workings.decision, _ranked(weighing, workings), most)
+
+        return self._sets.get((basis.key, most), work)
+
+    def together(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables, keys: Sequence[str]) -> JointWorth:
+        """What the asks `keys` are worth together. A visit stands for itself and is named in `missing`.
+
+        Raises BadInput for a key that is not to be asked, and for more than can be judged together.
+        """
+        weighing, workings = self._worked(basis, dossier, tables)
+        asks = chosen_asks(weighing, keys)
+        ranked = {key_of_ask(one.ask.kind, one.ask.zone): one for one in _ranked(weighing, workings)}
+        wanted = [key_of_ask(ask.kind, ask.zone) for ask in asks]
+        known = [ranked[key] for key in wanted if key in ranked]
+        if len(known) > MOST_TOGETHER:
+            raise BadInput([Problem("asks", f"{len(known)} are chosen; {MOST_TOGETHER} are the most that are judged together")])
+        worth = joint_worth(workings.decision, known) if known else 0.0
+        alone, cost = (sum(getattr(one.ask, name) for one in known) for name in ("worth", "cost"))
+        return JointWorth(worth, alone, cost, tuple(key for key in wanted if key not in ranked))
+
+
+def _ranked(weighing: Weighing, workings: Workings) -> list[Askable]:
+    """What may be asked, best first, with its worth."""
+    shown = {(one.ask.kind, one.ask.label): one.observation for one in workings.askable}
+    return [Askable(ask, shown[(ask.kind, ask.label)]) for ask in weighing.ranking.asks if (ask.kind, ask.label) in shown]
+
+
+def chosen_asks(weighing: Weighing, keys: Sequence[str]) -> list[Ask]:
+    """The asks of these keys, in their order; raises BadInput naming every key that is not to be asked."""
+    known = {key_of_ask(ask.kind, ask.zone): ask for ask in weighing.ranking.asks}
+    problems = [Problem("asks", unknown("ask", key, known)) for key in keys if key not in known]
+    if problems:
+        raise BadInput(problems)
+    return [known[key] for key in dict.fromkeys(keys)]
+
+
+def with_terms(dossier: Dossier, terms: Mapping[str, object]) -> Dossier:
+    """The dossier at the shop's terms, its own overrides over them."""
+    return replace(dossier, shop={**terms, **dossier.shop})
+
+
+def with_changes(dossier: Dossier, changes: Json) -> Dossier:
+    """The dossier with further terms over all others; null takes an override away."""
+    shop = {**dossier.shop, **changes}
+    return replace(dossier, shop={key: value for key, value in shop.items() if value is not None})
+
+
+def missing_words(error: BadInput | NotFound) -> str:
+    """Why a candidate cannot be weighed yet, in one line."""
+    return "; ".join(p.text for p in error.problems) if isinstance(error, BadInput) else str(error)

@@ -1,0 +1,93 @@
+"""What the tests of the pages work with: a desk kept in memory, a visitor without scripts, a desk that listens on a port."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+from fastapi.testclient import TestClient
+
+import weldworth
+from weldworth.picture.folder import PictureFolder
+from weldworth.store.folders import DossierFolders
+from weldworth.store.memory import MemoryStore
+from weldworth.tables import load_tables
+from weldworth.web.app import create_app
+from weldworth.web.settings import settings_for
+from weldworth.workbench.desk import Desk
+
+DEMO = Path(weldworth.__file__).parent / "demo"
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--no-first-run"]
+
+
+@dataclass
+class StoppedClock:
+    """A clock that stands until it is moved."""
+
+    at: datetime = field(default_factory=lambda: datetime(2026, 11, 25, 15, 28, tzinfo=UTC))
+
+    def now(self) -> datetime:
+        return self.at
+
+    def today(self) -> date:
+        return self.at.date()
+
+    def wait(self, **span: float) -> None:
+        self.at += timedelta(**span)
+
+
+def make_desk(place: Path, clock: StoppedClock | None = None) -> Desk:
+    """A desk with an empty store; pictures lie in `place`."""
+    return Desk(
+        MemoryStore(), load_tables(), clock or StoppedClock(), PictureFolder(place / "pictures"), folders=DossierFolders()
+    )
+
+
+class Visitor(TestClient):
+    """A browser without scripts: follows pages and sends the forms on them with their token."""
+
+    def page(self, address: str, status: int = 200) -> str:
+        answer = self.get(address, headers={"accept": "text/html"})
+        assert answer.status_code == status, answer.text[:600]
+        return answer.text
+
+    def token(self, address: str = "/") -> str:
+        return self.page(address).partition('name="form-token" content="')[2].partition('"')[0]
+
+    def submit(self, address: str, fields: dict[str, Any] | None = None, *, of: str = "/", **more: Any) -> Any:
+        data = {"form_token": self.token(of), **(fields or {})}
+        headers = {"accept": "text/html", **more.pop("headers", {})}
+        return self.post(address, data=data, headers=headers, follow_redirects=False, **more)
+
+
+Visit = Callable[..., Visitor]
+
+
+@dataclass
+class Served:
+    """A desk that listens on a port of this machine."""
+
+    address: str
+    desk: Desk
+
+
+def serving(desk: Desk) -> Iterator[Served]:
+    """Serve until the caller is done."""
+    listening = socket.create_server(("127.0.0.1", 0))
+    config = uvicorn.Config(create_app(desk, settings_for("127.0.0.1")), log_level="error", timeout_graceful_shutdown=1)
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+    thread.start()
+    while not server.started:
+        time.sleep(0.02)
+    yield Served(f"http://127.0.0.1:{listening.getsockname()[1]}", desk)
+    server.should_exit = True
+    thread.join(5)
