@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -89,6 +89,21 @@ def test_the_chosen_set_is_the_best_of_all_sets_of_its_size():
         ]
         singles = [worth.gain - 5.0 for worth in worth_of_each(decision, observations)]
         assert net >= max(*pairs, *singles, 0.0) - 0.02 * max(1.0, *pairs)
+
+
+def test_the_worth_of_a_growing_set_never_falls_though_rare_outcomes_are_merged():
+    """Six asks of eight outcomes each: far more joint outcomes than are kept apart."""
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        payoff = rng.normal(0, 1000, (2000, 1))
+        observations = [
+            Observation(np.digitize(payoff[:, 0] + rng.normal(0, 2000, 2000), range(-2100, 2800, 700)), np.eye(8))
+            for _ in range(6)
+        ]
+        decision = Decision(payoff, np.array([1.0]))
+        totals = [total for _, total in choose(decision, observations, [0.1] * 6, most=6)]
+        assert len(totals) >= 2 and all(later > earlier for earlier, later in pairwise(totals))
+        assert totals[-1] <= decision.perfect - decision.value
 
 
 def test_two_asks_that_matter_only_together_are_found():

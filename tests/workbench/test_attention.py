@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import time
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from weldworth.core.errors import BadInput
 from weldworth.tables import load_tables
-from weldworth.workbench.summary import AttentionTerms, attention, attention_terms, differing
+from weldworth.workbench.summary import AttentionTerms, attention, attention_terms, differing, moment_of
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 TERMS = AttentionTerms(near_share=0.2, half_days=3, least_urgency=0.1, undated_urgency=0.2)
@@ -39,6 +40,18 @@ def test_the_sooner_it_closes_the_more_attention_is_worth_and_after_it_none() ->
 def test_a_day_of_closing_lasts_until_its_end() -> None:
     assert attention(BODY, stage="bid", price=None, closes=date(2026, 11, 25), now=NOW, terms=TERMS)[0] > 0
     assert attention(BODY, stage="bid", price=None, closes=date(2026, 11, 24), now=NOW, terms=TERMS)[0] == 0
+
+
+def test_a_closing_time_without_a_zone_is_that_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "MST7")
+    time.tzset()
+    try:
+        assert moment_of(datetime(2026, 12, 5, 18)) == datetime(2026, 12, 6, 1, tzinfo=UTC)
+        assert moment_of(date(2026, 12, 5)) == datetime(2026, 12, 6, 6, 59, tzinfo=UTC)
+        assert moment_of(datetime(2026, 12, 5, 18, tzinfo=UTC)) == datetime(2026, 12, 5, 18, tzinfo=UTC)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 @pytest.mark.parametrize("stage", ["bought", "passed", "lost", "sold"])

@@ -10,7 +10,7 @@ import numpy as np
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.foretell import foretold
 from weldworth.asks.outcomes import band_chances, of_answer, of_gap, of_picture, visit_reports
-from weldworth.asks.worth import Decision, Joint, Observation, choose, worth_of_each, worth_of_set, worth_of_visit
+from weldworth.asks.worth import Decision, Joint, Observation, choose, worth_of_each, worth_of_visit
 from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
 from weldworth.belief.sight import Lexicon
@@ -96,12 +96,14 @@ def best_set(decision: Decision, ranked: Sequence[Askable], most: int) -> AskSet
 
 
 def joint_worth(decision: Decision, chosen: Sequence[Askable]) -> float:
-    """Expected gain of all of `chosen` together over deciding now, before cost, money."""
+    """Expected gain of all of `chosen` together over deciding now, before cost, money; of no fewer of them more."""
     few = Decision(decision.payoff[:SET_DRAWS], decision.chance)
-    joint = Joint.none(few.payoff.shape[0])
+    joint, total = Joint.none(few.payoff.shape[0]), 0.0
     for one in chosen:
-        joint = joint.and_then(one.observation.first(SET_DRAWS))
-    return worth_of_set(few, joint)
+        observation = one.observation.first(SET_DRAWS)
+        total = max(total, joint.worth_with(few, observation))
+        joint = joint.and_then(observation)
+    return total
 
 
 def _place(ask: Ask) -> tuple[float, float, str, str]:

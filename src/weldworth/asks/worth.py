@@ -163,8 +163,9 @@ def choose(
     """The best set of at most `most` asks, each step judged jointly with those already chosen.
 
     Returns (index, joint worth so far before cost, money) in the order chosen; stops when no further ask adds more than it
-    costs. The `consider` asks worth most alone are tried. The set is grown twice, once from the best single ask and once
-    from the best pair of the first `paired`, and the better one is kept: two asks may matter only together.
+    costs. Each total is taken before rare outcomes are merged and needs to beat the one before it, so totals never fall. The
+    `consider` asks worth most alone are tried. The set is grown twice, once from the best single ask and once from the best
+    pair of the first `paired`, and the better one is kept: two asks may matter only together.
     """
     alone = [worth.gain - cost for worth, cost in zip(worth_of_each(decision, observations), costs, strict=True)]
     ranked = sorted(range(len(observations)), key=lambda i: (-alone[i], i))[:consider]
@@ -177,7 +178,7 @@ def choose(
         return singles
     i, j = max(pairs, key=lambda pair: worths[pair])
     joint = firsts[i].and_then(observations[j])
-    begun = [(i, worth_of_set(decision, firsts[i])), (j, worth_of_set(decision, joint))]
+    begun = [(i, worth_of_set(decision, firsts[i])), (j, firsts[i].worth_with(decision, observations[j]))]
     grown = _grow(decision, observations, costs, ranked, joint, begun, most)
 
     def net(chosen: list[tuple[int, float]]) -> float:
@@ -204,8 +205,8 @@ def _grow(
         if not gains or max(gains) <= 0:
             break
         i = free[int(np.argmax(gains))]
+        total = total + gains[free.index(i)] + costs[i]
         joint = joint.and_then(observations[i])
-        total = worth_of_set(decision, joint)
         chosen.append((i, total))
     return chosen
 

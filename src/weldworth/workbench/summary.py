@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from math import exp, isclose
 from typing import cast
 
@@ -136,10 +136,9 @@ def attention(
 
 
 def moment_of(closes: date | datetime) -> datetime:
-    """The moment of closing: a day ends with its last minute; a time without a zone is taken as UTC."""
-    if isinstance(closes, datetime):
-        return closes if closes.tzinfo else closes.replace(tzinfo=UTC)
-    return datetime.combine(closes, time(23, 59), UTC)
+    """The moment of closing: a day ends with its last minute; a time without a zone is this machine's own, as it is shown."""
+    moment = closes if isinstance(closes, datetime) else datetime.combine(closes, time(23, 59))
+    return moment if moment.tzinfo else moment.astimezone()
 
 
 def closes_of(text: str | None) -> date | datetime | None:
