@@ -39,6 +39,7 @@ LIBRARIES = (
     "argon2-cffi",
     "sqlalchemy",
     "alembic",
+    "rapidocr",
 )
 LEAST_PYTHON = (3, 11)
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from weldworth.core.errors import BadInput, Conflict, NotAllowed, NotFound, Problem, WeldworthError
 
-EXIT_CODE: dict[type[WeldworthError], int] = {BadInput: 2, NotFound: 3, Conflict: 4, NotAllowed: 5}
+EXIT_CODE: dict[type[WeldworthError], int] = {BadInput: 2, NotFound: 3, Conflict: 4, NotAllowed: 1}
 KIND: dict[type[WeldworthError], str] = {
     BadInput: "bad-input",
     NotFound: "not-found",
@@ -19,7 +19,7 @@ USAGE_CODE, FAULT_CODE = 2, 1
 
 
 def exit_code(error: BaseException) -> int:
-    """2 bad input, 3 not found, 4 conflict, 5 not allowed, 1 anything else."""
+    """2 bad input, 3 not found, 4 conflict, 1 anything else."""
     return next((code for kind, code in EXIT_CODE.items() if isinstance(error, kind)), FAULT_CODE)
 
 
