@@ -18,6 +18,9 @@ app = typer.Typer(
     add_completion=False,
 )
 
+picture = typer.Typer(help="What pictures show.", rich_markup_mode=None)
+app.add_typer(picture, name="picture")
+
 Dossier = Annotated[Path, typer.Argument(metavar="DOSSIER", help="Folder that holds candidate.toml.", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
 Seed = Annotated[
@@ -29,6 +32,12 @@ Home = Annotated[
         "--home", metavar="DIR", help="The shop's folder; else WELDWORTH_HOME, else weldworth in your own.", show_default=False
     ),
 ]
+Pictures = Annotated[list[Path], typer.Argument(metavar="FILE...", help="Picture files.", show_default=False)]
+RegionText = Annotated[
+    str | None,
+    typer.Option("--region", metavar="L,T,R,B", help="Only this part, in pixels of the upright picture.", show_default=False),
+]
+Out = Annotated[Path | None, typer.Option("--out", metavar="DIR", help="Write the marked pictures here.", show_default=False)]
 Port = Annotated[int, typer.Option(min=0, max=65535, metavar="P", help="Port to serve on; 0 takes a free one.")]
 Today = Annotated[str | None, typer.Option("--today", hidden=True, metavar="YYYY-MM-DD", help="Weigh as on this day.")]
 
@@ -100,6 +109,80 @@ def number(
     from weldworth.cli.number import tell_number
 
     tell_number(text, model_year=model_year, as_json=as_json)
+
+
+@picture.callback(invoke_without_command=True)
+def start_picture(context: typer.Context) -> None:
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+@picture.command("check")
+def picture_check(
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Pictures, videos, folders or zips.", show_default=False)
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Whether pictures are good enough to judge metal by, what to do about it, and which repeat another."""
+    from weldworth.cli.picture import check_pictures
+
+    check_pictures(files, as_json=as_json)
+
+
+@picture.command("rust")
+def picture_rust(files: Pictures, region: RegionText = None, out: Out = None, as_json: AsJson = False) -> None:
+    """How much rust is found, and which signs it may be.
+
+    A suggestion: look yourself. The grades count rust on what the picture shows, or on the region of it.
+    """
+    from weldworth.cli.picture import region_of, rust_in
+
+    rust_in(files, region=region_of(region), out=out, as_json=as_json)
+
+
+@picture.command("measure")
+def picture_measure(
+    files: Pictures,
+    kind: Annotated[
+        str | None,
+        typer.Option("--object", metavar="KIND", help="What lies on the metal: quarter, card, marker-50 ...", show_default=False),
+    ] = None,
+    near: Annotated[str | None, typer.Option(metavar="X,Y", help="A point on the object.", show_default=False)] = None,
+    between: Annotated[
+        str | None, typer.Option(metavar="'X,Y X,Y'", help="Two points whose distance is known.", show_default=False)
+    ] = None,
+    apart: Annotated[float | None, typer.Option(metavar="MM", help="That distance.", show_default=False)] = None,
+    length: Annotated[
+        str | None, typer.Option(metavar="'X,Y ...'", help="Points along what is measured.", show_default=False)
+    ] = None,
+    width: Annotated[
+        str | None, typer.Option(metavar="'X,Y ...'", help="Points round a hole or a gap: its narrowest.", show_default=False)
+    ] = None,
+    area: Annotated[
+        str | None, typer.Option(metavar="'X,Y ...'", help="Points round what is measured.", show_default=False)
+    ] = None,
+    rust: Annotated[bool, typer.Option("--rust", help="Measure the area of the rust found.")] = False,
+    focal: Annotated[
+        float | None, typer.Option(metavar="MM", help="Focal length as 35 mm equivalent, if known.", show_default=False)
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Millimetres, from something of known size on the same flat metal. Points are pixels of the upright picture."""
+    from weldworth.cli.picture import Marks, Scale, measure_in, points_of
+
+    tap = points_of(near, "--near")
+    marks = Marks(points_of(length, "--length", 2), points_of(width, "--width", 3), points_of(area, "--area", 3), rust)
+    scale = Scale(kind, tap[0] if tap else None, points_of(between, "--between", 2), apart, focal)
+    measure_in(files, scale=scale, marks=marks, as_json=as_json)
+
+
+@picture.command("plate")
+def picture_plate(files: Pictures, region: RegionText = None, out: Out = None, as_json: AsJson = False) -> None:
+    """What numbers a plate may say, each with its probability, and the piece of the picture to compare with."""
+    from weldworth.cli.picture import plate_in, region_of
+
+    plate_in(files, region=region_of(region), out=out, as_json=as_json)
 
 
 @app.command()
