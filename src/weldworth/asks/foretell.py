@@ -10,11 +10,9 @@ from weldworth.belief.answers import Heard, hear
 from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
 from weldworth.belief.engine import normal_points
-from weldworth.belief.network import Array, repair_prior
+from weldworth.belief.network import Array, repair_prior, settings
 from weldworth.evidence.records import Answer
 from weldworth.tables import Tables
-
-SURE = 0.3
 
 
 def foretold(
@@ -41,7 +39,8 @@ def _log_likelihood(belief: Belief, draws: Draws, heard: Heard, spread: float, t
         log += tilt[draws.repair]
     if heard.multipliers and spread > 0:
         shift = float(np.mean([np.log(factor) for factor in heard.multipliers.values()]))
-        log += _exposure(network.vehicle.max(), spread, shift, normal_points(belief.posterior.orders.vehicle)[0])[draws.vehicle]
+        points, blur = normal_points(belief.posterior.orders.vehicle)[0], settings(tables, "answers")["life_blur"]
+        log += _exposure(network.vehicle.max(), spread, shift, blur, points)[draws.vehicle]
     for piece in heard.pieces(plan):
         if piece.ramp is not None:
             group = network.group_of[plan.index[piece.zone]]
@@ -52,12 +51,12 @@ def _log_likelihood(belief: Belief, draws: Draws, heard: Heard, spread: float, t
     return log
 
 
-def _exposure(vehicle: float, spread: float, shift: float, points: Array) -> Array:
+def _exposure(vehicle: float, spread: float, shift: float, blur: float, points: Array) -> Array:
     """Log-likelihood of an answer that puts ln E off by `shift`, at each point of the vehicle effect.
 
     ln E is part of the vehicle effect: given that effect f (in standard deviations), it is normal with mean
-    spread^2 f / vehicle and variance spread^2 (1 - spread^2 / vehicle^2); the answer is sure to SURE.
+    spread^2 f / vehicle and variance spread^2 (1 - spread^2 / vehicle^2); the answer leaves `blur`.
     """
     mean = spread**2 * points / vehicle
-    variance = spread**2 * (1 - spread**2 / vehicle**2) + SURE**2
+    variance = spread**2 * (1 - spread**2 / vehicle**2) + blur**2
     return np.asarray(-((shift - mean) ** 2) / (2 * variance))

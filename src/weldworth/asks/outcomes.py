@@ -14,7 +14,7 @@ from weldworth.belief.sight import Lexicon, Source
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan, Zone
 
-PICTURE_OUTCOMES = ("clean", "film of rust", "swollen", "eaten", "covered", "not delivered")
+PROBED = ("rings", "dull", "dents", "goes-through")
 LIFTED = 3
 _C = len(CONDITIONS)
 
@@ -41,9 +41,10 @@ def picture_chances(lex: Lexicon, q: float, delivered: float) -> Array:
 
 def probe_chances(lex: Lexicon, q: float) -> Array:
     """P(result of tapping and probing | condition), (4 results, 6), columns sum to 1: rings, dull, dents, goes through."""
-    rows = np.array([lex.signs[name].chance for name in ("rings", "dull", "dents", "goes-through")])
+    rows = np.array([lex.signs[name].chance for name in PROBED])
     rows = rows / rows.sum(axis=0)
-    return np.asarray(q * rows + (1 - q) * np.array([[0.7], [0.15], [0.1], [0.05]]))
+    blind = np.array([lex.sight[f"blind_{name.replace('-', '_')}"] for name in PROBED])
+    return np.asarray(q * rows + (1 - q) * blind[:, None])
 
 
 def band_chances(lex: Lexicon, rows: Sequence[str], *, q: float, delivered: float) -> Array:

@@ -6,7 +6,7 @@ Each listed answer has its effects in answers.csv; a free text is kept and not w
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fnmatch import fnmatchcase
 
 import numpy as np
@@ -113,9 +113,7 @@ def _pieces(plan: Plan, answer: Answer, row: Row, heard: Heard) -> list[Piece]:
             zone = next((zone for zone in plan.zones if zone.cause == cause), None)
             ramp = heard.ramps.get((what, cause))
             if zone is not None and ramp is not None:
-                dim = Ramp(
-                    q * ramp.dry + (1 - q) * 0.04, q * ramp.soaked + (1 - q) * 0.04, ramp.middle, ramp.width, effect == "dry"
-                )
+                dim = replace(ramp.through(q, lex.sight["blind_damage"]), absent=effect == "dry")
                 found.append(Piece(answer.where, zone.id, text, f"answer {answer.question}", np.zeros(6), dim))
         return found
     if effect in ("drop", "level"):

@@ -8,7 +8,7 @@ answer. Arrays run over (repair state R, vehicle point, group point, family poin
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
@@ -45,6 +45,10 @@ class Ramp:
         """The likelihood at each value of the effect."""
         seen = self.dry + (self.soaked - self.dry) * ndtr((effect - self.middle) / self.width)
         return np.asarray((1 - seen if self.absent else seen) ** self.power)
+
+    def through(self, q: float, blind: float) -> Ramp:
+        """As told by an eye or mouth that is right with chance q and says it anyway with chance `blind` otherwise."""
+        return replace(self, dry=q * self.dry + (1 - q) * blind, soaked=q * self.soaked + (1 - q) * blind)
 
 
 @dataclass(frozen=True)

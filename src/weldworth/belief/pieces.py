@@ -19,12 +19,9 @@ from weldworth.exposure.result import Exposure
 from weldworth.tables import Tables
 from weldworth.vehicle.plan import Plan, Tell, Zone
 
-GAUGE_TOLERANCE = 0.08
-OLD_AFTER_YEARS = 0.5
-UNDATED_OLD_YEARS = 2.0
 ACTS = ("coat", "refusal")
-GAPS = {"door-gap": ("door-drop", 3.0, 1.0), "jack-gap": ("jack-gap", 2.0, 0.5)}
-"""Kind of gap -> row of tells.csv, from how many mm on it counts as wide, and the blur of a ruler, mm."""
+GAPS = {"door-gap": ("door-drop", "door_gap"), "jack-gap": ("jack-gap", "jack_gap")}
+"""Kind of gap -> row of tells.csv, and how its numbers in [readings] of model.toml begin."""
 READINGS = ("coating", "wall", *GAPS)
 
 
@@ -73,7 +70,7 @@ class Reader:
         pieces = []
         ramp = self.cause_signs.get((sign.id, zone.cause))
         if ramp is not None:
-            dim = replace(ramp, dry=q * ramp.dry + (1 - q) * 0.04, soaked=q * ramp.soaked + (1 - q) * 0.04, absent=record.absent)
+            dim = replace(ramp.through(q, self.lex.sight["blind_damage"]), absent=record.absent)
             pieces.append(Piece(record.where, zone.id, text, "cause", np.zeros(6), dim))
         else:
             own = self._then(record, zone, seen(self.lex, sign, q, absent=record.absent))
@@ -101,7 +98,7 @@ class Reader:
         zone = self._zone(record.zone, record.where)
         if record.kind == "wall":
             ratio = record.value_mm / np.mean(zone.thickness_mm)
-            thin = float(ndtr((0.70 - ratio) / GAUGE_TOLERANCE))
+            thin = float(ndtr((self.lex.readings["thin_below"] - ratio) / self.lex.readings["wall_blur"]))
             likelihood = _soft(self.lex.signs["wall-thin"].chance, thin)
         elif record.kind == "coating":
             likelihood = self._coating(record.value_mm * 1000)
@@ -116,15 +113,17 @@ class Reader:
         if record.zone not in places:
             raise BadInput([Problem(record.where, unknown("place of a door gap", record.zone, places))])
         hidden = [zone for zone in places[record.zone].hidden if zone in self.plan.index]
-        row, wide, blur = GAPS[record.kind]
+        row, name = GAPS[record.kind]
+        wide, blur = self.lex.readings[f"{name}_mm"], self.lex.readings[f"{name}_blur_mm"]
         likelihood = _soft(self.lex.tells[row].chance, float(ndtr((record.value_mm - wide) / blur)))
         weight = 1 / np.sqrt(max(1, len(hidden)))
         return [Piece(record.where, zone, text, f"tell {row}", weight * np.log(likelihood)) for zone in hidden]
 
     def _coating(self, micrometres: float) -> Array:
-        """Between 200 um and lower the factory's band, 200 to 400 a repaint, above 600 filler; log-linear between the bands."""
-        rows = [np.log(self.lex.signs[name].chance) for name in ("coating-thin", "coating-repaint", "coating-filler")]
-        at = [150.0, 300.0, 650.0]
+        """The factory's paint, a repaint or filler; log-linear between what is typical of each."""
+        bands = ("coating-thin", "coating-repaint", "coating-filler")
+        rows = [np.log(self.lex.signs[name].chance) for name in bands]
+        at = [self.lex.readings[f"{name.replace('-', '_')}_um"] for name in bands]
         return np.exp([np.interp(micrometres, at, [row[c] for row in rows]) for c in range(6)])
 
     def _told(self, tell: Tell, q: float, *, absent: bool) -> Array:
@@ -135,11 +134,11 @@ class Reader:
         years = (
             (self.today - record.seen_on).days / 365.25
             if record.seen_on
-            else UNDATED_OLD_YEARS
+            else self.lex.old["undated_years"]
             if record.source == "old-picture"
             else 0.0
         )
-        if years <= OLD_AFTER_YEARS:
+        if years <= self.lex.old["after_years"]:
             return likelihood
         return aged(self.lex, self.network, self.plan.index[zone.id], likelihood, self.exposure.aged_back(years, zone.sheltered))
 

@@ -50,7 +50,8 @@ class Lexicon:
     sources: Mapping[str, Source]
     sight: Mapping[str, float]
     damping: Mapping[str, float]
-    old: float
+    old: Mapping[str, float]
+    readings: Mapping[str, float]
     repair_reach: tuple[float, float]
 
 
@@ -82,7 +83,8 @@ def lexicon(tables: Tables) -> Lexicon:
         sources,
         settings(tables, "sight"),
         settings(tables, "damping"),
-        settings(tables, "old")["repaired_since"],
+        settings(tables, "old"),
+        settings(tables, "readings"),
         (reach["pitted"], reach["holed"]),
     )
 
@@ -138,5 +140,6 @@ def aged(lex: Lexicon, network: Network, z: int, likelihood: Array, growth: floa
     before = joint @ likelihood[:4] / np.maximum(marginal, 1e-300)
     reached = marginal[2:] * np.array(lex.repair_reach)
     rusty = float(before[2:] @ reached / max(reached.sum(), 1e-300))
-    repaired = lex.old * rusty + (1 - lex.old) * likelihood[4:]
+    since = lex.old["repaired_since"]
+    repaired = since * rusty + (1 - since) * likelihood[4:]
     return np.concatenate([before, repaired])
