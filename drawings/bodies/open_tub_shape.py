@@ -35,11 +35,6 @@ def skin(u: Any, v: Any) -> tuple[Any, Any, Any]:
     return x, y, v
 
 
-def tub_y(x: Any, z: Any) -> Any:
-    """Half width of the tub's side at height z."""
-    return half_width(z) + 0 * x
-
-
 def tail_u(y: float) -> float:
     """The skin's u at distance y from the middle of the tail."""
     return float(MIDDLE - y)

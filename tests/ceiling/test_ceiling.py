@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from weldworth.ceiling.ceiling import Ceiling, curve, find_ceiling, net_before_price
+from weldworth.ceiling.ceiling import Ceiling, break_even, curve, find_ceiling, net_before_price
 from weldworth.ceiling.fees import NO_FEE, parse_fee
 from weldworth.ceiling.rivals import winners_curse
 from weldworth.ceiling.terms import DealTerms, deal_terms_from
@@ -52,6 +52,17 @@ def test_a_normal_net_without_fee_has_the_closed_form() -> None:
     assert found.margin_price == pytest.approx((mean - 0.2 * 5_000) / 1.2, abs=0.02)
     assert found.loss_price == pytest.approx(mean + sd * norm.ppf(0.2), abs=2.0)
     assert found.amount == min(found.margin_price, found.loss_price) and found.p_loss <= 0.2
+
+
+def test_the_price_that_breaks_even_leaves_nothing() -> None:
+    """Each draw alone, bought at its price, makes no profit by the curve; below 0 a gift loses just that."""
+    fee, dear = parse_fee("10 % to 5,000 then 5 %"), terms(tax=0.07)
+    net = np.array([-800.0, 0.0, 900.0, 4_000.0, 25_000.0])
+    prices = break_even(net, fee, dear)
+    assert prices[:2].tolist() == [-800.0, 0.0]
+    for value, price in zip(net[2:], prices[2:], strict=True):
+        assert 0 < price < value
+        assert curve([value], fee, dear, [price], sale_kind="asked").expected_profit[0] == pytest.approx(0, abs=0.02)
 
 
 def test_the_least_margin_holds_where_the_share_asks_for_less() -> None:

@@ -392,7 +392,7 @@ def test_the_feed_tells_what_was_recorded_since_with_names(desk: Desk, pickup: s
 def full(tmp_path: Path) -> Iterator[Desk]:
     desk = desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
     owner = desk.owner().id
-    body = {"ceiling": 9000.0, "because": "margin", "left": [5e3, 1e4, 2e4], "bill": [1.0, 2.0, 3.0], "best_net": 80.0}
+    body = {"ceiling": 9000.0, "because": "margin", "even": [5e3, 1e4, 2e4], "bill": [1.0, 2.0, 3.0], "best_net": 80.0}
     with desk.store.writing() as unit:
         for n in range(1000):
             entry = seal(f"{n:032x}", "opened", {"name": f"Number {n}", "body": "pickup"}, owner, desk.clock.now(), None)

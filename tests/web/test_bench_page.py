@@ -101,7 +101,7 @@ def test_what_is_put_away_is_not_lost(visitor: Visitor, desk: Desk) -> None:
 
 def test_a_thousand_candidates_are_all_on_the_bench(visitor: Visitor, desk: Desk, clock: StoppedClock) -> None:
     body = {
-        "currency": "USD", "ceiling": 5250.0, "because": "chance of loss", "left": [3580.0, 7980.0, 11700.0],
+        "currency": "USD", "ceiling": 5250.0, "because": "chance of loss", "even": [3580.0, 7980.0, 11700.0],
         "bill": [3700.0, 6000.0, 9070.0], "resale": [13790.0, 16410.0, 19520.0], "best_ask": "Picture", "best_net": 310.0,
     }  # fmt: skip
     by, now = desk.people.owner().id, clock.now().isoformat()

@@ -203,3 +203,18 @@ def test_a_candidate_that_is_not_there_is_a_plain_page(visitor: Visitor, page: s
     answer = visitor.get(f"/c/{'f' * 32}/{page}", headers={"accept": "text/html"})
     assert answer.status_code == 404
     assert "Traceback" not in answer.text
+
+
+@pytest.mark.parametrize("address", ["money/prise", "asks/refussed", "diary/archiv"])
+def test_what_is_posted_to_an_address_that_is_not_there_records_nothing(
+    visitor: Visitor, desk: Desk, id: str, address: str
+) -> None:
+    before = desk.candidate(id).last
+    answer = visitor.submit(f"/c/{id}/{address}", {"ask": "picture:ot.hood", "low": "1"})
+    assert (answer.status_code, desk.candidate(id).last) == (404, before)
+
+
+def test_the_bench_and_the_candidate_name_the_same_break_even(visitor: Visitor, desk: Desk, id: str) -> None:
+    desk.weighing(id)
+    at = re.search(r'breaks even <span class="num">at ([\d,]+ to [\d,]+)</span>', visitor.page(f"/c/{id}/money"))
+    assert at is not None and f"breaks even at {at.group(1)}" in visitor.page("/")

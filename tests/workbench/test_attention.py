@@ -13,7 +13,7 @@ from weldworth.workbench.summary import AttentionTerms, attention, attention_ter
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 TERMS = AttentionTerms(near_share=0.2, half_days=3, least_urgency=0.1, undated_urgency=0.2)
-BODY = {"ceiling": 10000.0, "because": "margin", "left": [7437.0, 10000.0, 12563.0], "best_ask": "a picture", "best_net": 90.0}
+BODY = {"ceiling": 10000.0, "because": "margin", "even": [7437.0, 10000.0, 12563.0], "best_ask": "a picture", "best_net": 90.0}
 
 
 def worth(price: float | None = 10000.0, days: float | None = 3.0, stage: str = "bid", **changes: object) -> float:

@@ -193,6 +193,13 @@ def test_the_remarks_name_what_nobody_has_seen():
     assert not {code for code, _ in shown} & {"unseen-structure", "unseen-sentinel"}
 
 
+def test_metal_that_the_seller_only_speaks_well_of_is_not_seen():
+    sentinel = load_plan("coupe", TABLES).sentinels[0].zone
+    told, shown = (Finding(sentinel, "original-paint", source) for source in ("seller-answer", "asked-picture"))
+    codes = [{(r.code, r.about) for r in weighed((record,)).remarks} for record in (told, shown)]
+    assert [("unseen-sentinel", sentinel) in found for found in codes] == [True, False]
+
+
 def test_a_weighing_carries_what_it_can_be_recomputed_from():
     found = weigh(candidate(), TABLES, today=TODAY, seed=9)
     assert (found.seed, found.tables, found.weighed_on) == (9, TABLES.version, TODAY)

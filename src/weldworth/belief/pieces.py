@@ -31,7 +31,7 @@ class Piece:
 
     where : the record it came from. zone : what it is about. text : the sign and source in words.
     kind : pieces of one kind at one zone are damped together. log_likelihood : per condition, (6,), before damping.
-    power : what damping leaves of it, 0..1.
+    power : what damping leaves of it, 0..1. by : kind of the source of a finding (words, picture, hands), "" otherwise.
     """
 
     where: str
@@ -41,6 +41,7 @@ class Piece:
     log_likelihood: Array
     ramp: Ramp | None = None
     power: float = 1.0
+    by: str = ""
 
     @property
     def strength(self) -> float:
@@ -74,7 +75,7 @@ class Reader:
             pieces.append(Piece(record.where, zone.id, text, "cause", np.zeros(6), dim))
         else:
             own = self._then(record, zone, seen(self.lex, sign, q, absent=record.absent))
-            pieces.append(Piece(record.where, zone.id, text, sign.kind, np.log(own)))
+            pieces.append(Piece(record.where, zone.id, text, sign.kind, np.log(own), by=source.kind))
         tells = [
             tell for tell in self.plan.tells if tell.zone == zone.id and sign.id in tell.signs and tell.hidden in self.plan.index
         ]

@@ -116,6 +116,16 @@ def curve(net: ArrayLike, fee: FeeSchedule, terms: DealTerms, prices: ArrayLike,
     return Curve(at, np.asarray(float(values @ chances) - paid), losing_share(values, chances, paid))
 
 
+def break_even(net: ArrayLike, fee: FeeSchedule, terms: DealTerms) -> FloatArray:
+    """The price at which each draw of `net` neither gains nor loses, fee and tax paid; below 0, what even a gift would lose.
+
+    net : (n,) as from `net_before_price`. Returns (n,), money.
+    """
+    left = np.asarray(net, dtype=np.float64)
+    price = np.maximum(fee.price_from_total(np.maximum(left, 0.0) / (1 + terms.tax)), 0.0)
+    return np.asarray(np.where(left > 0, price, left))
+
+
 def _having_won(net: ArrayLike, terms: DealTerms, sale_kind: SaleKind) -> tuple[FloatArray, FloatArray]:
     """The draws sorted, and their chances having won against the others."""
     draws = np.asarray(net, dtype=np.float64)

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import json
 import socket
-import tomllib
 from collections.abc import Callable, Sequence
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from weldworth.bootstrap import home, open_desk
 from weldworth.cli.output import say
 from weldworth.core.errors import BadInput, Problem
-from weldworth.store.folder import CANDIDATE
 
 if TYPE_CHECKING:
     from weldworth.workbench.desk import Desk
@@ -63,16 +60,9 @@ def serve_desk(
 
 def serve_demo(where: Path | None, folders: Sequence[Path], port: int = PORT) -> None:
     """The desk of this machine with the demo dossiers on its bench."""
-    serve_desk(HOST, port, where, first=partial(put_on_bench, folders))
+    from weldworth.web.arrivals import put_on_bench
 
-
-def put_on_bench(folders: Sequence[Path], desk: Desk) -> None:
-    """Import the dossiers whose vehicles are not on the bench, archived ones included."""
-    there = {line.name for archived in (False, True) for line in desk.candidates(archived=archived)}
-    for folder in folders:
-        vehicle = tomllib.loads((folder / CANDIDATE).read_text(encoding="utf-8"))["vehicle"]
-        if vehicle["name"] not in there:
-            desk.import_dossier(folder, desk.people.owner().id)
+    serve_desk(HOST, port, where, first=lambda desk: put_on_bench(desk, folders, desk.people.owner().id))
 
 
 def set_up_code(desk: Desk) -> str | None:

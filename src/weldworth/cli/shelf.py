@@ -34,7 +34,7 @@ def import_folder(dossier: Path, *, where: Path | None, as_json: bool) -> None:
 def export_folder(candidate: str, folder: Path, *, where: Path | None, as_json: bool) -> None:
     """weldworth export."""
     desk = open_desk(home(where))
-    line = _meant(candidate, [*desk.candidates(), *desk.candidates(archived=True)])
+    line = _meant(candidate, desk.candidates(archived=None))
     with working("Writing the dossier", quiet=as_json):
         desk.export_dossier(line.id, folder)
     if as_json:
@@ -46,7 +46,7 @@ def export_folder(candidate: str, folder: Path, *, where: Path | None, as_json: 
 def verify_chains(*, where: Path | None, as_json: bool) -> None:
     """weldworth verify; leaves with exit code 1 where a chain is broken."""
     desk = open_desk(home(where))
-    lines = [*desk.candidates(), *desk.candidates(archived=True)]
+    lines = desk.candidates(archived=None)
     broken = desk.verify()
     if as_json:
         told = {id: [{"where": p.where, "text": p.text} for p in problems] for id, problems in broken.items()}

@@ -37,3 +37,12 @@ def kilometres(value: float, unit: str) -> float:
     if word not in KILOMETRES:
         raise ValueError(unknown("unit", unit, KILOMETRES))
     return value * KILOMETRES[word]
+
+
+def miles(km: float) -> float:
+    """Kilometres as miles.
+
+    >>> miles(16.09344)
+    10.0
+    """
+    return km / KILOMETRES["mi"]

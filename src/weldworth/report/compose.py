@@ -5,6 +5,7 @@ from __future__ import annotations
 from calendar import month_name
 from datetime import date, datetime
 
+from weldworth.core.units import miles
 from weldworth.report.asking import ask_sheet
 from weldworth.report.cautions import NOT_AN_APPRAISAL, STRUCTURE, cautions
 from weldworth.report.deal import axis, curve_sheet, decision, price_range, resale_items
@@ -124,7 +125,7 @@ def _sale(weighing: Weighing) -> str:
     if sale.seller_place:
         parts.append(f"at {sale.seller_place}")
     if weighing.distance_km is not None:
-        parts.append(f"about {plainly(weighing.distance_km / 1.609344, 0)} miles by road")
+        parts.append(f"about {plainly(miles(weighing.distance_km), 0)} miles by road")
     return "; ".join(parts)
 
 

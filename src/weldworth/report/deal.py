@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from weldworth.ceiling.ceiling import curve
+from weldworth.ceiling.ceiling import break_even, curve
 from weldworth.core.money import round_down
+from weldworth.core.units import miles
 from weldworth.report.numbers import MINUS, hundred, in_100, money, plainly, span, ticks
 from weldworth.report.sheet import Axis, CurveSheet, Decision, Item, Spread
 from weldworth.workbench.deal import kind_of
@@ -111,13 +114,13 @@ def _adds_up(weighing: Weighing) -> tuple[Item, ...]:
     left = float(np.mean(net.draws))
     resale = (left + net.spent) / (1 - deal.selling_cost)
     transport = net.spent - bill.mean - deal.fixed_costs
-    miles = f", {plainly(weighing.distance_km / 1.609344, 0)} miles" if weighing.distance_km is not None else ""
+    far = f", {plainly(miles(weighing.distance_km), 0)} miles" if weighing.distance_km is not None else ""
     holding = f"{plainly(deal.holding_months)} months of holding"
     rows = [
         ("Resale, on average", resale),
         (f"Selling, {plainly(100 * deal.selling_cost)} in 100", -deal.selling_cost * resale),
         ("Bill, on average", -bill.mean),
-        (f"Transport{miles}", -transport),
+        (f"Transport{far}", -transport),
         (f"Title and {holding}", -(deal.holding + deal.title_cost)),
         ("Set aside for what is not metal", -deal.mechanical_reserve),
         ("Because winning tells", -weighing.ceiling.curse_correction),
@@ -129,13 +132,13 @@ def _adds_up(weighing: Weighing) -> tuple[Item, ...]:
 
 def axis(weighing: Weighing) -> Axis:
     """Resale, bill and the price that breaks even on one axis, with the ceiling and the price on it."""
-    deal, bill, resale = weighing.terms.deal, weighing.bill, weighing.resale
-    budget = np.maximum(np.percentile(weighing.net.draws, (10, 50, 90)), 0.0) / (1 + deal.tax)
-    even = [float(weighing.fee.price_from_total(float(total))) if total > 0 else 0.0 for total in budget]
+    bill, resale = weighing.bill, weighing.resale
+    worth = np.percentile(break_even(weighing.net.draws, weighing.fee, weighing.terms.deal), (10, 50, 90))
+    even = [max(0.0, float(price)) for price in worth]
     spreads = (
         Spread("Resale", resale.p10, resale.p50, resale.p90, span(resale.p10, resale.p90), f"{money(resale.p50)} most likely"),
         Spread("Bill", bill.p10, bill.p50, bill.p90, span(bill.p10, bill.p90), f"{money(bill.mean)} on average"),
-        Spread("Breaks even", even[0], even[1], even[2], *_even_words(even)),
+        Spread("Breaks even", even[0], even[1], even[2], *even_words(even)),
     )
     prices = price_range(weighing)
     top = max([s.high for s in spreads] + list(prices or ()) + [weighing.ceiling.amount])
@@ -152,8 +155,8 @@ def axis(weighing: Weighing) -> Axis:
     )
 
 
-def _even_words(even: list[float]) -> tuple[str, str]:
-    """Where the price that breaks even lies."""
+def even_words(even: Sequence[float]) -> tuple[str, str]:
+    """Where the price that breaks even lies, and its middle, in words. even : P10, P50 and P90, 0 or more."""
     if even[2] < 5:
         return "at no price", "9 times in 10 at no price"
     return span(even[0], even[2]), f"{money(even[1])} in the middle"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+import tomllib
 import zipfile
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -100,6 +101,15 @@ def _unpack(source: Source, folder: Path, name: str) -> None:
     target.parent.mkdir(parents=True, exist_ok=True)
     with source.open() as stream, target.open("wb") as out:
         shutil.copyfileobj(stream, out)
+
+
+def put_on_bench(desk: Desk, folders: Iterable[Path], by: str) -> None:
+    """Import the dossiers whose vehicles are not there yet by name, archived ones included."""
+    there = {line.name for line in desk.candidates(archived=None)}
+    for folder in folders:
+        vehicle = tomllib.loads((folder / CANDIDATE).read_text(encoding="utf-8"))["vehicle"]
+        if vehicle["name"] not in there:
+            desk.import_dossier(folder, by)
 
 
 def pack_dossier(desk: Desk, id: str, place: Path) -> Path:

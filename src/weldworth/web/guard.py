@@ -91,13 +91,6 @@ def known(request: Request) -> Person:
     return person
 
 
-def writer(person: Annotated[Person, Depends(known)]) -> Person:
-    """The person who asks, where they may record. Raises NotAllowed."""
-    if person.role == "read-only":
-        raise NotAllowed(LOOKS_ONLY)
-    return person
-
-
 def remember_browser(request: Request, response: Response) -> None:
     """Leave the cookie that names the browser."""
     browser = getattr(request.state, "browser", None)
@@ -113,4 +106,3 @@ def last_change(desk: Desk) -> int:
 
 TheDesk = Annotated[Desk, Depends(desk_of)]
 Known = Annotated[Person, Depends(known)]
-Writer = Annotated[Person, Depends(writer)]

@@ -46,7 +46,7 @@ def line_of(
         because=str(body.get("because", "")),
         expected_profit=cast("float | None", body.get("expected_profit")),
         p_loss=cast("float | None", body.get("p_loss")),
-        left=spread_of(body, "left"),
+        even=spread_of(body, "even"),
         bill=spread_of(body, "bill"),
         resale=spread_of(body, "resale"),
         best_ask=str(body.get("best_ask", "")),

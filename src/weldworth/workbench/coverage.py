@@ -7,15 +7,13 @@ from weldworth.core.remark import Remark
 from weldworth.vehicle.plan import Plan
 from weldworth.workbench.dossier import Dossier
 
-OWN_WORDS = ("seller-word", "seller-answer")
-
 
 def seen_zones(belief: Belief) -> frozenset[str]:
-    """Zones that some picture, hand or reading spoke of directly; tells, answers and refusals do not count."""
+    """Zones that some picture, hand or reading spoke of directly; words, tells, answers and refusals do not count."""
     return frozenset(
         piece.zone
         for piece in belief.pieces
-        if not piece.kind.startswith(("tell", "answer")) and piece.kind not in ("refusal", "cause")
+        if not piece.kind.startswith(("tell", "answer")) and piece.kind not in ("refusal", "cause") and piece.by != "words"
     )
 
 

@@ -70,9 +70,12 @@ class Desk:
     # The bench
 
     def candidates(
-        self, *, search: str = "", stage: str | None = None, archived: bool = False, order: str = "closes"
+        self, *, search: str = "", stage: str | None = None, archived: bool | None = False, order: str = "closes"
     ) -> list[CandidateLine]:
-        """The bench. search : words in name, body, model year. order : closes, attention, name or changed."""
+        """The bench.
+
+        search : words in name, body, model year. archived : None for both. order : closes, attention, name or changed.
+        """
         return bench.chosen(self._lines(), search=search, stage=stage, archived=archived, order=order)
 
     def line(self, id: str) -> CandidateLine:

@@ -28,8 +28,8 @@ class CandidateLine:
     """One candidate on the bench.
 
     closes : day, or moment with a time; None where it is not known. price_low, price_high : asked or expected, equal when one is
-    known. ceiling, expected_profit, p_loss : as last weighed, None while it cannot be weighed. left : what would be left for
-    the price (resale less all costs). bill, resale : spreads. best_ask, best_net : the ask worth most after its cost.
+    known. ceiling, expected_profit, p_loss : as last weighed, None while it cannot be weighed. even : the
+    price that breaks even. bill, resale : spreads. best_ask, best_net : the ask worth most after its cost.
     attention : what attention to it is worth now, money (docs/desk.md); attention_because : the words for it.
     fresh : whether the figures are of all that is recorded, today's tables and terms. wanted : what is missing for a weighing.
     """
@@ -49,7 +49,7 @@ class CandidateLine:
     because: str
     expected_profit: float | None
     p_loss: float | None
-    left: Spread | None
+    even: Spread | None
     bill: Spread | None
     resale: Spread | None
     best_ask: str

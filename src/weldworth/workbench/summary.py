@@ -9,7 +9,9 @@ from math import exp, isclose
 from typing import cast
 
 import numpy as np
+from scipy.special import ndtri
 
+from weldworth.ceiling.ceiling import break_even
 from weldworth.core.errors import BadInput, Problem
 from weldworth.tables.load import Tables
 from weldworth.workbench.ledger import Json
@@ -17,14 +19,16 @@ from weldworth.workbench.lines import Spread
 from weldworth.workbench.weigh import Weighing
 
 ALIKE = 1e-9
+EIGHT_IN_TEN = 2 * float(ndtri(0.9))
+"""From P10 to P90 of a normal distribution, in standard deviations."""
 LIVE_STAGES = ("watched", "asked", "bid")
 """Stages in which attention can still change what is paid."""
 
 
 def figures(weighing: Weighing) -> dict[str, object]:
-    """The main figures as JSON: money in `currency`, shares 0..1. `left` is what is left for the price: resale less costs."""
+    """The main figures as JSON: money in `currency`, shares 0..1. `even` is the price that breaks even."""
     ceiling, bill, resale = weighing.ceiling, weighing.bill, weighing.resale
-    left = [float(q) for q in np.percentile(weighing.net.draws, (10, 50, 90))]
+    even = break_even(weighing.net.draws, weighing.fee, weighing.terms.deal)
     paying = [ask for ask in weighing.ranking.asks if ask.net > 0]
     return {
         "currency": weighing.terms.deal.currency,
@@ -32,7 +36,7 @@ def figures(weighing: Weighing) -> dict[str, object]:
         "because": ceiling.because,
         "expected_profit": ceiling.expected_profit,
         "p_loss": ceiling.p_loss,
-        "left": left,
+        "even": [float(q) for q in np.percentile(even, (10, 50, 90))],
         "bill": [bill.p10, bill.p50, bill.p90],
         "bill_mean": bill.mean,
         "bill_p80": bill.p80,
@@ -121,9 +125,9 @@ def attention(
         return 0.0, "has closed"
     best = float(cast(float, body.get("best_net", 0.0)))
     near = 0.0
-    left = spread_of(body, "left")
-    if price is not None and left is not None and body.get("because") != "nothing pays":
-        width = max((left.p90 - left.p10) / 2.563, 1.0)
+    even = spread_of(body, "even")
+    if price is not None and even is not None and body.get("because") != "nothing pays":
+        width = max((even.p90 - even.p10) / EIGHT_IN_TEN, 1.0)
         gap = (price - float(cast(float, body["ceiling"]))) / width
         near = terms.near_share * width * exp(-0.5 * gap * gap)
     urgency, when = terms.undated_urgency, "no closing time"

@@ -15,8 +15,6 @@ A template in templates/ extends base.html, or candidate.html for a tab of a can
 its figures). Styles and scripts of a page are static/name.css and static/name.js, put in with `{{ static("name.css") }}`. No
 `style=` attribute and no inline script: the Content-Security-Policy lets neither through; widths are SVG attributes.
 `data-live="name"` on an element, whose page's body tag has a `data-feed`, is fetched anew when somebody changes something.
-
-Modules are taken in order of name; `plain.py`, which answers for tabs that have no screen of their own, comes last.
 """
 
 from __future__ import annotations
@@ -28,15 +26,13 @@ from typing import cast
 
 from fastapi import APIRouter
 
-LAST = "plain"
 OPEN = ("door",)
 """Modules whose pages are open to strangers."""
 
 
 def routers() -> Iterator[tuple[str, APIRouter]]:
     """Name and router of each module here that has one."""
-    names = sorted((module.name for module in pkgutil.iter_modules(__path__)), key=lambda name: (name == LAST, name))
-    for name in names:
+    for name in sorted(module.name for module in pkgutil.iter_modules(__path__)):
         module = importlib.import_module(f"{__name__}.{name}")
         if hasattr(module, "router"):
             yield name, cast(APIRouter, module.router)

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
 from weldworth.asks.ask import Ask
-from weldworth.core.errors import BadInput
+from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.numbers import decides, money
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
@@ -76,9 +76,9 @@ def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, s
     view = desk.candidate(id)
     found, _ = weighed(desk, id)
     rows: list[Row] = []
-    joint, message, alone = JointWorth(0.0, 0.0, 0.0), "", 0.0
+    joint, message = JointWorth(0.0, 0.0, 0.0), ""
     if found is not None:
-        known = {key_of_ask(ask.kind, ask.zone): ask for ask in found.ranking.asks}
+        known = {key_of_ask(ask.kind, ask.zone) for ask in found.ranking.asks}
         if chosen is None:
             chosen = [key_of_ask(ask.kind, ask.zone) for ask in desk.best_asks(id).asks]
         chosen = [key for key in dict.fromkeys(chosen) if key in known]
@@ -89,14 +89,12 @@ def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, s
                 message = desk.ask_message(id, chosen)
             except BadInput as error:
                 values.setdefault("problems", problems_for(error, FIELDS))
-        alone = sum(known[key].worth for key in chosen)
     shared: dict[str, object] = {
         "view": view,
         "weighing": found,
         "rows": rows,
         "chosen": chosen or [],
         "joint": joint,
-        "alone": alone,
         "overlap": max(0.0, joint.alone - joint.worth),
         "message": message,
         "cautions": list(dict.fromkeys(row.caution for row in rows if row.chosen and row.caution)),
@@ -120,6 +118,8 @@ def shown(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
 @router.post("/c/{id}/asks/{what}")
 def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -> Response:
     """Note that asks were sent, that one arrived, or that it was refused."""
+    if what not in ("sent", "arrived", "refused"):
+        raise NotFound(f"nothing is recorded at {what!r}")
     posted = Posted(request.state.form)
     chosen = posted.texts("ask")
     try:
@@ -127,7 +127,7 @@ def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -
             desk.record(id, "ask-sent", {"asks": chosen, "text": posted.text("text")}, person.id)
         else:
             kind, _, zone = posted.text("ask").partition(":")
-            desk.record(id, "ask-arrived" if what == "arrived" else "ask-refused", {"kind": kind, "zone": zone}, person.id)
+            desk.record(id, f"ask-{what}", {"kind": kind, "zone": zone}, person.id)
     except BadInput as error:
         return asks_page(request, desk, id, chosen, 422, problems=problems_for(error, FIELDS))
     return RedirectResponse(f"/c/{id}/asks", 303)

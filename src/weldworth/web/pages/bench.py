@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,12 +13,15 @@ from starlette.responses import RedirectResponse, Response
 
 import weldworth
 from weldworth.core.money import round_down
-from weldworth.report.numbers import money, span
+from weldworth.report.deal import even_words
+from weldworth.report.numbers import money
+from weldworth.web.arrivals import CANDIDATE, put_on_bench
 from weldworth.web.guard import Known, TheDesk, last_change
 from weldworth.web.lines import MoneyAxis, MoneyLine, axis_for, money_line
 from weldworth.web.pages.candidate import missing
 from weldworth.web.render import local_now, page
 from weldworth.web.times import GROUPS, Closing, closing, short_day
+from weldworth.workbench.bench import chosen
 from weldworth.workbench.ledger import STAGES
 from weldworth.workbench.lines import CandidateLine
 
@@ -31,7 +33,7 @@ DEMO = Path(weldworth.__file__).parent / "demo"
 
 @dataclass(frozen=True)
 class Row:
-    """One candidate as drawn. stand : how far the price is from the ceiling. even : what is left to buy with, 8 times in 10."""
+    """One candidate as drawn. stand : how far the price is from the ceiling. even : where the price that breaks even lies."""
 
     line: CandidateLine
     closing: Closing
@@ -58,9 +60,9 @@ def bench(
     request: Request, desk: TheDesk, person: Known, q: str = "", stage: str = "", order: str = "closing", archive: bool = False
 ) -> Response:
     """The bench. q : words to look for in the name. stage : only candidates of this stage. archive : what was put away."""
-    everyone = [*desk.candidates(), *desk.candidates(archived=True)]
+    everyone = desk.candidates(archived=None)
     lines = [line for line in everyone if line.archived == archive]
-    shown = [line for line in lines if (not stage or line.stage == stage) and _matches(line, q)]
+    shown = chosen(lines, search=q, stage=stage, archived=archive, order="attention" if order == "worth" else "closes")
     now = local_now(request)
     axis = axis_for([_high(line) for line in shown], WIDTH)
     most = max((line.attention for line in shown), default=0.0)
@@ -92,10 +94,7 @@ def bench(
 @router.post("/demo")
 def demo(desk: TheDesk, person: Known) -> Response:
     """Put the demo vehicles on the bench."""
-    there = {line.name for line in [*desk.candidates(), *desk.candidates(archived=True)]}
-    for folder in sorted(path.parent for path in DEMO.glob("*/candidate.toml")):
-        if not _named(folder) & there:
-            desk.import_dossier(folder, person.id)
+    put_on_bench(desk, sorted(path.parent for path in DEMO.glob(f"*/{CANDIDATE}")), person.id)
     return RedirectResponse("/", 303)
 
 
@@ -108,29 +107,19 @@ def archive(request: Request, id: str, desk: TheDesk, person: Known) -> Response
     return RedirectResponse("/" if away else f"/c/{id}/money", 303)
 
 
-def _named(folder: Path) -> set[str]:
-    vehicle = tomllib.loads((folder / "candidate.toml").read_text(encoding="utf-8"))["vehicle"]
-    return {str(vehicle["name"])}
-
-
-def _matches(line: CandidateLine, q: str) -> bool:
-    text = f"{line.name} {line.model_year or ''} {line.body} {line.stage}".casefold()
-    return all(word in text for word in q.casefold().split())
-
-
 def _high(line: CandidateLine) -> float:
-    return max(line.left.p90 if line.left else 0.0, line.ceiling or 0.0, line.price_low or 0.0)
+    return max(line.even.p90 if line.even else 0.0, line.ceiling or 0.0, line.price_low or 0.0)
 
 
 def _row(line: CandidateLine, axis: MoneyAxis, now: datetime, most: float) -> Row:
-    left = line.left
-    if left is not None and left.p90 <= 0:
-        left = None
+    even = line.even
+    if even is not None and even.p90 <= 0:
+        even = None
     drawn = money_line(
         axis,
-        left.p10 if left else None,
-        left.p50 if left and left.p50 > 0 else None,
-        left.p90 if left else None,
+        even.p10 if even else None,
+        even.p50 if even and even.p50 > 0 else None,
+        even.p90 if even else None,
         named(line) or None,
         line.price_low,
     )
@@ -167,31 +156,21 @@ def _stand(line: CandidateLine) -> str:
 
 
 def _even(line: CandidateLine) -> str:
-    if line.left is None:
+    if line.even is None:
         return ""
-    if line.left.p90 < 5:
-        return "nothing is left to buy with"
-    return f"{span(max(line.left.p10, 0.0), line.left.p90)} left to buy with"
+    words, _ = even_words([max(line.even.p10, 0.0), max(line.even.p50, 0.0), line.even.p90])
+    return "breaks even " + (f"at {words}" if words[0].isdigit() else words)
 
 
 def _by_closing(rows: Sequence[Row]) -> list[Group]:
-    """Soonest first under its heading; without a clock the dearest attention first; what has closed comes last."""
-    ordered = sorted(
-        rows,
-        key=lambda row: (
-            GROUPS.index(row.closing.group),
-            row.closing.moment.timestamp() if row.closing.moment else 0.0,
-            -row.line.attention,
-            row.line.name,
-        ),
-    )
+    """In their order, under the headings of the clock."""
+    ordered = sorted(rows, key=lambda row: GROUPS.index(row.closing.group))
     return [Group(name, tuple(found)) for name, found in groupby(ordered, key=lambda row: row.closing.group)]
 
 
 def _by_worth(rows: Sequence[Row]) -> list[Group]:
-    ordered = sorted(rows, key=lambda row: (-row.line.attention, row.line.name))
-    paying = tuple(row for row in ordered if row.line.attention >= 5)
-    rest = tuple(row for row in ordered if row.line.attention < 5)
+    paying = tuple(row for row in rows if row.line.attention >= 5)
+    rest = tuple(row for row in rows if row.line.attention < 5)
     groups = (Group("Worth a look now", paying), Group("Nothing to be gained by looking now", rest))
     return [group for group in groups if group.rows]
 

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from weldworth.core.errors import BadInput
+from weldworth.core.units import miles
 from weldworth.report.deal import axis, named_ceiling, price_range
 from weldworth.report.numbers import money, span
 from weldworth.web.guard import Known, TheDesk, last_change
@@ -95,7 +96,7 @@ def header_of(view: CandidateView, weighing: Weighing | None, now: datetime) -> 
     about = [weighing.plan.name if weighing else vehicle.body.replace("-", " ")]
     if sale is not None and sale.seller_place:
         km = weighing.distance_km if weighing else None
-        about.append(sale.seller_place + (f", {money(km / 1.609344)} miles" if km is not None else ""))
+        about.append(sale.seller_place + (f", {money(miles(km))} miles" if km is not None else ""))
     about.append(view.stage)
     prices = price_range(weighing) if weighing else None
     if prices is None and sale is not None and sale.price_low is not None and sale.price_high is not None:

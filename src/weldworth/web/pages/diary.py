@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from weldworth.core.errors import BadInput
+from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.compose import sheet
 from weldworth.report.numbers import in_100, money
 from weldworth.report.pdf import weighing_pdf
@@ -125,8 +125,8 @@ def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -
             desk.undo_last(id, person.id)
         elif what == "withdraw" and posted.text("seq").isdigit():
             desk.withdraw(id, int(posted.text("seq")), person.id)
-        elif what == "archive":
-            desk.record(id, "archived", {"archived": posted.ticked("archived")}, person.id)
+        else:
+            raise NotFound(f"nothing is recorded at {what!r}")
     except BadInput as error:
         return diary_page(request, desk, id, 422, problems=problems_for(error, FIELDS), typed=posted.text("text"))
     return RedirectResponse(f"/c/{id}/diary", 303)

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
 from weldworth.asks.ask import Ask
+from weldworth.asks.rank import UNDERNEATH
 from weldworth.belief.believe import BAD, reasons
 from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput
@@ -99,7 +100,7 @@ def chosen_zone(desk: Desk, view: CandidateView, metal: Metal, weighing: Weighin
     row = zone_row(zone, belief.zones[metal.plan.index[id]].tolist(), id in seen_zones(belief))
     named = [getattr(record, "picture", None) for record in view.dossier.records if getattr(record, "zone", None) == id]
     asks = [ask for ask in weighing.ranking.asks if ask.zone == id] if weighing else []
-    caution = "Never under a vehicle on a jack. " if zone.station == "underneath" else ""
+    caution = f"{UNDERNEATH} " if zone.station == "underneath" else ""
     return Chosen(
         zone=zone,
         row=row,

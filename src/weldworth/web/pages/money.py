@@ -10,7 +10,8 @@ import numpy as np
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from weldworth.core.errors import BadInput
+from weldworth.ceiling.ceiling import break_even
+from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.compose import sheet
 from weldworth.report.deal import named_ceiling, price_range
 from weldworth.report.numbers import in_100, money, span, ticks
@@ -67,10 +68,7 @@ class Tried:
 
 def hill(found: Weighing) -> Hill:
     """The break-even price of every draw, as a smoothed histogram, with what the slider needs."""
-    tax = 1 + found.terms.deal.tax
-    even = np.asarray(found.fee.price_from_total(np.maximum(found.net.draws, 0.0) / tax))
-    below = found.net.draws < 0
-    even = np.where(below, found.net.draws, even)
+    even = break_even(found.net.draws, found.fee, found.terms.deal)
     low, high = (float(q) for q in np.percentile(even, (0.5, 99.5)))
     low = min(low, 0.0)
     asked = price_range(found)
@@ -170,8 +168,10 @@ def shown(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
 
 @router.post("/c/{id}/money/{what}")
 def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -> Response:
-    """Record the trader's own view of the resale, the price asked, a note of a bid, or a snapshot."""
+    """Record the trader's own view of the resale or the price asked, or keep a snapshot."""
     posted = Posted(request.state.form)
+    if what not in ("resale", "price", "snapshot"):
+        raise NotFound(f"nothing is recorded at {what!r}")
     try:
         if what == "snapshot":
             desk.snapshot(id, posted.text("label") or "What we knew", person.id)
@@ -180,7 +180,7 @@ def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -
         posted.check()
         if what == "resale":
             desk.record(id, "resale", body, person.id)
-        elif what == "price":
+        else:
             desk.record(id, "sale", {**dict(desk.candidate(id).data.get("sale", {})), **body}, person.id)  # type: ignore[call-overload]
     except BadInput as error:
         return money_page(request, desk, id, 422, problems=problems_for(error, FIELDS), typed=posted.values(FIELDS))
