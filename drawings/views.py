@@ -55,3 +55,22 @@ def mirror(box: tuple[float, float, float, float]) -> tuple[float, float, float,
 def other_half(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
     """A crop box of a plan view on the other side of the centre line: second axis turned."""
     return box[0], -box[3], box[2], -box[1]
+
+
+Place = tuple[str, str, tuple[float, float, float, float]]
+"""Name, title and box of a crowded place."""
+
+
+def sides(*places: Place, turn: bool = False) -> tuple[Crop, ...]:
+    """Crops of a side view; boxes as on the left side, turned over for the right one."""
+    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
+
+
+def halves(*places: Place) -> tuple[Crop, ...]:
+    """The same places on both sides of a plan view; boxes on the vehicle's left, which lies below as seen from underneath."""
+    words = (("l", "left", False), ("r", "right", True))
+    return tuple(
+        Crop(f"{name}-{q}", f"{title}, {word}", other_half(box) if turn else box)
+        for name, title, box in places
+        for q, word, turn in words
+    )

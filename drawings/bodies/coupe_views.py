@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.shapes import Floats
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, other_half
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
 
 NOT = ("sunroof", "plenumdrain", "cut")
 SKIN = (
@@ -28,20 +28,6 @@ RUNNING = ("running", "wheel", "drum", "exhaust", "engine")
 TRIM = ("bumper", "plate")
 
 
-def _sides(*places: tuple[str, str, tuple[float, float, float, float]], turn: bool = False) -> tuple[Crop, ...]:
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
-
-
-def _halves(*places: tuple[str, str, tuple[float, float, float, float]]) -> tuple[Crop, ...]:
-    """The same places on both sides of a plan view; boxes on the vehicle's left, which lies below as seen from underneath."""
-    words = (("l", "left", False), ("r", "right", True))
-    return tuple(
-        Crop(f"{name}-{q}", f"{title}, {word}", other_half(box) if turn else box)
-        for name, title, box in places
-        for q, word, turn in words
-    )
-
-
 OUTSIDE = (
     ("sill", "sill and posts", (340, 150, 2250, 900)),
     ("roof-edge", "drip rail", (1060, 1130, 2420, 1400)),
@@ -57,7 +43,7 @@ def _bare(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
         title,
         axes,
         without=(*NOT, *SKIN, *CABIN, *RUNNING, *TRIM, "sillunder", "slam", "tank", "shelf", "seatback"),
-        crops=_sides(*BARE, turn=turn),
+        crops=sides(*BARE, turn=turn),
     )
 
 
@@ -69,13 +55,13 @@ def _section(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
         axes,
         without=("sunroof", "plenumdrain", "tunnel", "floor", "seatcm", "wiper", *RUNNING, *CABIN, *TRIM, "tank", "well"),
         clip=(-9999, 9999, *keep, 0, 9999),
-        crops=_sides(*INSIDE, turn=turn),
+        crops=sides(*INSIDE, turn=turn),
     )
 
 
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), crops=_sides(*OUTSIDE)),
-    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), crops=_sides(*OUTSIDE, turn=True)),
+    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE)),
+    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE, turn=True)),
     ViewOf("plan", "From above", ABOVE, without=(*NOT, "plate"), portrait=True),
     ViewOf("front", "Front", FRONT, unit=0.5, without=(*NOT, "floor", "tunnel"), px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=(*NOT, "floor", "tunnel"), px_wide=480),
@@ -99,7 +85,7 @@ VIEWS = (
         without=("floorunder", "tunnelunder"),
         clip=(530, 2466, -9999, 9999, 0, 700),
         bounds=(500, -830, 2500, 830),
-        crops=_halves(("toe", "toe board", (530, -830, 1330, -130))),
+        crops=halves(("toe", "toe board", (530, -830, 1330, -130))),
         portrait=True,
         px_wide=480,
     ),
@@ -143,7 +129,7 @@ VIEWS = (
         BELOW,
         without=(*NOT, *CABIN, "plate", *RUNNING),
         portrait=True,
-        crops=_halves(
+        crops=halves(
             ("joint-front", "joint of front rail and sill", (480, 330, 1280, 830)),
             ("joint-rear", "joint of sill and rear rail", (1880, 330, 2880, 830)),
         ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, other_half
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, sides
 
 NOT = ("gatedown",)
 SKIN = ("hood", "nose", "fender", "lamp", "well", "tub", "door", "cowl", "hinge", "rim", "shield", "wiper", "tail", "gatedown")
@@ -19,13 +19,7 @@ def _side_crops(turn: bool) -> tuple[Crop, ...]:
         ("front-springs", "front spring hangers", (-640, 340, 640, 720)),
         ("rear-springs", "rear spring hangers", (1600, 340, 2960, 760)),
     )
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
-
-
-def _halves(name: str, title: str, box: tuple[float, float, float, float]) -> tuple[Crop, ...]:
-    """The same place on both sides of a plan view; `box` on the vehicle's left."""
-    words = (("l", "left", box), ("r", "right", other_half(box)))
-    return tuple(Crop(f"{name}-{q}", f"{title}, {w}", b) for q, w, b in words)
+    return sides(*places, turn=turn)
 
 
 def _section(name: str, title: str, s: int) -> ViewOf:

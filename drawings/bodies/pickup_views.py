@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, other_half
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
 
 INSIDE = ("floor", "rocker", "pocket", "tank", "brace", "firewall", "dash", "steer", "pedal", "lever", "feet")
 SHEET_METAL = (
@@ -38,16 +38,7 @@ def _side_crops(turn: bool) -> tuple[Crop, ...]:
         ("springs", "rear spring hangers", SHACKLE),
         ("roof-edge", "drip rail", ROOF_EDGE),
     )
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
-
-
-def _halves(name: str, title: str, box: tuple[float, float, float, float]) -> tuple[Crop, ...]:
-    """The same place on both sides of a plan view; `box` on the vehicle's left."""
-    letters = ("l", "r")
-    return tuple(
-        Crop(f"{name}-{q}", f"{title}, {w}", b)
-        for q, w, b in zip(letters, ("left", "right"), (box, other_half(box)), strict=True)
-    )
+    return sides(*places, turn=turn)
 
 
 VIEWS = (
@@ -93,7 +84,7 @@ VIEWS = (
         BELOW,
         without=("gatedown", "plate"),
         portrait=True,
-        crops=_halves("cab-below", "cab from below", (480, 340, 1800, 1000)),
+        crops=halves(("cab-below", "cab from below", (480, 340, 1800, 1000))),
     ),
     ViewOf(
         "underbody",

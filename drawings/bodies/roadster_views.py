@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, other_half
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
 
 NOT = ("openlid", "shade", "gutter", "cut", "houseseam")
 OUTER = ("fender", "lamp", "bead", "door", "outer", "rear", "lining", "sillstep")
@@ -89,11 +89,6 @@ SILL_BOX, FOOT_BOX, FRONT_BOX = (600, 140, 1560, 480), (560, 640, 960, 1000), (-
 REAR_BOX, POST_BOX = (1400, 140, 3080, 880), (420, 150, 900, 800)
 
 
-def _halves(name: str, title: str, box: tuple[float, float, float, float]) -> tuple[Crop, ...]:
-    """The same place on both sides of a plan view; `box` on the vehicle's left."""
-    return tuple(Crop(f"{name}-{q}", f"{title}, {w}", b) for q, w, b in (("l", "left", box), ("r", "right", other_half(box))))
-
-
 def _side(turn: bool) -> tuple[Crop, ...]:
     places = (
         ("sill", "sill and door foot", SILL_BOX),
@@ -101,17 +96,17 @@ def _side(turn: bool) -> tuple[Crop, ...]:
         ("nose", "front fender", FRONT_BOX),
         ("tail", "rear fender", REAR_BOX),
     )
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
+    return sides(*places, turn=turn)
 
 
 def _bare(turn: bool) -> tuple[Crop, ...]:
     places = (("sill", "sill from outside, skin off", (400, 140, 1820, 800)), ("post", "hinge post", POST_BOX))
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
+    return sides(*places, turn=turn)
 
 
 def _cut(turn: bool) -> tuple[Crop, ...]:
     places = (("cabin", "cabin", (-1960, 150, -540, 900)), ("trunk", "trunk", (-3080, 200, -1640, 860)))
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
+    return sides(*places, turn=turn)
 
 
 VIEWS = (
@@ -123,7 +118,7 @@ VIEWS = (
         ABOVE,
         without=(*NOT, "plate"),
         portrait=True,
-        crops=_halves("scuttle", "scuttle", (500, 0, 1000, 720)),
+        crops=halves(("scuttle", "scuttle", (500, 0, 1000, 720))),
     ),
     ViewOf("front", "Front", FRONT, unit=0.5, without=NOT, px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=NOT, px_wide=480),
@@ -179,7 +174,7 @@ VIEWS = (
         BELOW,
         without=("openlid", "gutter", "cut", "houseseam", "lamp", "plate", "hood", "bulge", "scuttle", "deck", "lid"),
         portrait=True,
-        crops=_halves("middle", "middle from below", (360, 0, 1860, 760)),
+        crops=halves(("middle", "middle from below", (360, 0, 1860, 760))),
     ),
     ViewOf(
         "underbody",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine.shapes import Floats
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, mirror, other_half
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
 
 NOT = ("cutout", "cut", "ply", "deckunder", "toe", "hem")
 LOW = ("frame", "outrigger", "spare", "heater", "jack", "tophat", "archhouse", "sillunder", "step", "slidestep")
@@ -13,20 +13,6 @@ RUNNING = ("running", "wheel", "drum", "exhaust", "engine")
 TRIM = ("bumper", "plate")
 BELOW_NOT = ("cutout", "cut", "ply", "toe", "plate", "postin", *SKIN, *CABIN)
 LOWER = (-9999.0, 9999.0, -9999.0, 9999.0, 0.0, 714.0)
-
-
-def _sides(*places: tuple[str, str, tuple[float, float, float, float]], turn: bool = False) -> tuple[Crop, ...]:
-    return tuple(Crop(name, title, mirror(box) if turn else box) for name, title, box in places)
-
-
-def _halves(*places: tuple[str, str, tuple[float, float, float, float]]) -> tuple[Crop, ...]:
-    """The same places on both sides of a plan view; boxes on the vehicle's left, which lies below as seen from underneath."""
-    words = (("l", "left", False), ("r", "right", True))
-    return tuple(
-        Crop(f"{name}-{q}", f"{title}, {word}", other_half(box) if turn else box)
-        for name, title, box in places
-        for q, word, turn in words
-    )
 
 
 OUTSIDE = (
@@ -60,7 +46,7 @@ def _bare(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
             "firewall",
             "ledge",
         ),
-        crops=_sides(*BARE, turn=turn),
+        crops=sides(*BARE, turn=turn),
     )
 
 
@@ -90,13 +76,13 @@ def _section(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
         axes,
         without=(*left_out, *RUNNING, *CABIN, *TRIM, "sillmid", "sillunder", "sillledge", "jack"),
         clip=(-9999, 9999, *keep, 0, 9999),
-        crops=_sides(*INSIDE, turn=turn),
+        crops=sides(*INSIDE, turn=turn),
     )
 
 
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), crops=_sides(*OUTSIDE)),
-    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), crops=_sides(*OUTSIDE, turn=True)),
+    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE)),
+    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE, turn=True)),
     ViewOf(
         "plan", "From above", ABOVE, without=(*NOT, "plate", "bumper"), clip=(-9999, 9999, -9999, 9999, 1118, 9999), portrait=True
     ),
@@ -119,7 +105,7 @@ VIEWS = (
         only=("floor", "sillledge", "step", "slidestep", "feet", "archhouse", "anchor"),
         without=("floorunder",),
         clip=(-9999, 2558, -9999, 9999, 0, 720),
-        crops=_halves(("cab", "cab floor and step", (-1000, -850, 500, -50))),
+        crops=halves(("cab", "cab floor and step", (-1000, -850, 500, -50))),
         portrait=True,
     ),
     ViewOf(
@@ -198,7 +184,7 @@ VIEWS = (
         without=(*BELOW_NOT, *RUNNING, "anchor"),
         clip=LOWER,
         portrait=True,
-        crops=_halves(
+        crops=halves(
             ("cab", "front leg, step and wheel house", (-1000, 50, 500, 850)),
             ("middle", "outriggers and sill", (400, 50, 2200, 850)),
         ),

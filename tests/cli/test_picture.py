@@ -46,6 +46,15 @@ def test_check_finds_the_copy_in_a_folder(run: Run, tmp_path: Path) -> None:
     assert "a.png" in str(told["pictures"][1]["remarks"])
 
 
+def test_check_names_a_clock_that_runs_ahead_and_a_program_that_saved_it(run: Run, tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x0131] = "GIMP 2.10"
+    exif.get_ifd(0x8769)[0x9003] = "2031:05:04 10:00:00"
+    Image.open(PANEL).save(tmp_path / "later.jpg", exif=exif)
+    (told,) = json.loads(run("picture", "check", tmp_path / "later.jpg", "--json").stdout)["pictures"]
+    assert any("2031" in remark for remark in told["remarks"]) and any("GIMP" in remark for remark in told["remarks"])
+
+
 def test_check_of_an_empty_folder_says_so(run: Run, tmp_path: Path) -> None:
     result = run("picture", "check", tmp_path)
     assert (result.exit_code, result.stdout) == (0, "No pictures there.\n")

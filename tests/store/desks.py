@@ -1,4 +1,4 @@
-"""Desks for the tests: a clock that is set by hand, a store in memory or on the disk, invented people."""
+"""Desks for the tests: a clock that is set by hand, invented people."""
 
 from __future__ import annotations
 

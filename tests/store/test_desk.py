@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
-from dataclasses import replace
+from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
@@ -12,7 +13,6 @@ from desks import DEMO, TABLES, desk_on
 
 from weldworth.core.errors import BadInput, Conflict, NotFound
 from weldworth.store.folder import read_dossier
-from weldworth.store.memory import MemoryStore
 from weldworth.store.sqlite import SqliteStore
 from weldworth.vehicle.plans import load_plan
 from weldworth.workbench.desk import Desk
@@ -27,7 +27,7 @@ TAIL, HORN = "pu.frame.tail", "pu.frame.horn.l"
 
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
-    return desk_on(MemoryStore(), tmp_path)
+    return desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
 
 
 @pytest.fixture
@@ -337,12 +337,14 @@ def test_a_snapshot_worked_out_anew_after_everything_changed_gives_the_same_figu
     assert [snapshot.label for snapshot in desk.snapshots(pickup)] == ["what we knew when we bid"]
 
 
-def test_tampering_with_an_entry_shows_in_the_chain_and_at_the_snapshot(desk: Desk, pickup: str, ann: str) -> None:
+def test_tampering_with_an_entry_shows_in_the_chain_and_at_the_snapshot(
+    desk: Desk, pickup: str, ann: str, tmp_path: Path
+) -> None:
     desk.record(pickup, "finding", finding(sign="hole"), ann)
     taken = desk.snapshot(pickup, "bid", ann)
     assert desk.verify() == {}
-    kept = desk.store._kept.entries[pickup]  # type: ignore[attr-defined]
-    kept[2] = replace(kept[2], body={**kept[2].body, "sign": "original-paint"})
+    with closing(sqlite3.connect(tmp_path / "weldworth.sqlite")) as raw, raw:
+        raw.execute("update entries set body = replace(body, 'hole', 'original-paint') where seq = 3")
     assert {problem.where for problem in desk.verify()[pickup]} == {"entry 3"}
     again = desk.recompute(pickup, taken.seq)
     assert not again.same and "hashes" in again.because
@@ -391,7 +393,7 @@ def test_the_feed_tells_what_was_recorded_since_with_names(desk: Desk, pickup: s
 @pytest.fixture
 def full(tmp_path: Path) -> Iterator[Desk]:
     desk = desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
-    owner = desk.owner().id
+    owner = desk.people.owner().id
     body = {"ceiling": 9000.0, "because": "margin", "even": [5e3, 1e4, 2e4], "bill": [1.0, 2.0, 3.0], "best_net": 80.0}
     with desk.store.writing() as unit:
         for n in range(1000):

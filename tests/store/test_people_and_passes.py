@@ -9,7 +9,7 @@ import pytest
 from desks import HandClock, desk_on
 
 from weldworth.core.errors import BadInput, NotFound
-from weldworth.store.memory import MemoryStore
+from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.people import People
 
 
@@ -19,8 +19,8 @@ def clock() -> HandClock:
 
 
 @pytest.fixture
-def people(clock: HandClock) -> People:
-    return People(MemoryStore(), clock)
+def people(clock: HandClock, tmp_path: Path) -> People:
+    return People(SqliteStore(tmp_path / "weldworth.sqlite"), clock)
 
 
 def test_the_owner_is_made_once(people: People) -> None:
@@ -93,7 +93,7 @@ def test_no_secret_is_kept_in_the_shops_data(tmp_path: Path) -> None:
     from weldworth.store.sqlite import SqliteStore
 
     desk = desk_on(SqliteStore(tmp_path / "w.sqlite"), tmp_path)
-    owner = desk.owner()
+    owner = desk.people.owner()
     secrets = [desk.people.begin_session(owner.id), desk.people.give_token(owner.id, "t"), desk.people.invite("B", "partner", "")]
     desk.store.close()
     kept = b"".join(path.read_bytes() for path in tmp_path.iterdir() if path.is_file())

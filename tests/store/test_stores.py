@@ -1,4 +1,4 @@
-"""The same promises of a store in memory and of the database: kept whole or not at all, in order, by several at once."""
+"""What the database promises: kept whole or not at all, in order, by several at once."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ import sqlalchemy as sa
 
 from weldworth.core.errors import BadInput, Conflict
 from weldworth.store import database
-from weldworth.store.memory import MemoryStore
 from weldworth.store.schema import SCHEMA, metadata
 from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.ledger import Entry, seal, verify
@@ -25,9 +24,9 @@ ID, OTHER = "a" * 32, "b" * 32
 Make = Callable[[], Store]
 
 
-@pytest.fixture(params=["memory", "sqlite"])
-def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
-    made: Store = MemoryStore() if request.param == "memory" else SqliteStore(tmp_path / "weldworth.sqlite")
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    made = SqliteStore(tmp_path / "weldworth.sqlite")
     yield made
     made.close()
 

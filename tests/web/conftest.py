@@ -1,4 +1,4 @@
-"""A desk kept in memory with invented vehicles, the pages over it, and a browser that looks at them."""
+"""A desk with invented vehicles, the pages over it, and a browser that looks at them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the tests of the pages work with: a desk kept in memory, a visitor without scripts, a desk that listens on a port."""
+"""What the tests of the pages work with: a desk, a visitor without scripts, a desk that listens on a port."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from fastapi.testclient import TestClient
 import weldworth
 from weldworth.picture.folder import PictureFolder
 from weldworth.store.folders import DossierFolders
-from weldworth.store.memory import MemoryStore
+from weldworth.store.sqlite import SqliteStore
 from weldworth.tables import load_tables
 from weldworth.web.app import create_app
 from weldworth.web.settings import settings_for
@@ -47,7 +47,11 @@ class StoppedClock:
 def make_desk(place: Path, clock: StoppedClock | None = None) -> Desk:
     """A desk with an empty store; pictures lie in `place`."""
     return Desk(
-        MemoryStore(), load_tables(), clock or StoppedClock(), PictureFolder(place / "pictures"), folders=DossierFolders()
+        SqliteStore(place / "weldworth.sqlite"),
+        load_tables(),
+        clock or StoppedClock(),
+        PictureFolder(place / "pictures"),
+        folders=DossierFolders(),
     )
 
 

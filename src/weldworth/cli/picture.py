@@ -12,12 +12,13 @@ import numpy as np
 import typer
 from rich.progress import Progress
 
-from weldworth.bootstrap import shop_tables
+from weldworth.bootstrap import day, shop_tables
 from weldworth.cli.output import console, printed, put, say
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.picture import Intake, find_reference, from_points, look, overlay, read_plate, rust_mask, take_in
 from weldworth.picture.alike import alike_within, print_of
 from weldworth.picture.decode import Pixels, decode, encoded
+from weldworth.picture.doubts import date_remarks, software_remarks
 from weldworth.picture.folder import PictureFolder
 from weldworth.picture.limits import limits
 from weldworth.picture.plane import Measure
@@ -66,7 +67,9 @@ def check_pictures(files: Sequence[Path], *, as_json: bool) -> None:
             )
             for one in taken.pictures
         }
-    remarks = [*taken.remarks, *alike_within(prints)]
+    captures = {one.name: one.capture for one in taken.pictures}
+    doubts = [*date_remarks(captures, today=day()), *software_remarks(captures, tables)]
+    remarks = [*taken.remarks, *doubts, *alike_within(prints)]
     pictures = [
         {
             "name": one.name, "sha256": one.sha256, "kind": one.kind, "width": one.width, "height": one.height,

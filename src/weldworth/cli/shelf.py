@@ -21,7 +21,7 @@ def import_folder(dossier: Path, *, where: Path | None, as_json: bool) -> None:
     place = home(where)
     desk = open_desk(place)
     with working("Taking the dossier in", quiet=as_json):
-        id = desk.import_dossier(dossier, desk.owner().id)
+        id = desk.import_dossier(dossier, desk.people.owner().id)
     view = desk.candidate(id)
     if as_json:
         say(

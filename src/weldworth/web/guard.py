@@ -98,11 +98,5 @@ def remember_browser(request: Request, response: Response) -> None:
         response.set_cookie(BROWSER, browser, max_age=YEAR, httponly=True, samesite="lax", secure=settings_of(request).secure)
 
 
-def last_change(desk: Desk) -> int:
-    """The number of the last change there is, for a page to ask the feed from."""
-    with desk.store.reading() as unit:
-        return unit.last_change()
-
-
 TheDesk = Annotated[Desk, Depends(desk_of)]
 Known = Annotated[Person, Depends(known)]

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from weldworth.asks.ask import AskSet
-from weldworth.core.errors import BadInput, Conflict, NotFound, Problem
+from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.tables import Tables
 from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
@@ -16,8 +16,8 @@ from weldworth.workbench.checks import check
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.fold import dossier_of, gather
 from weldworth.workbench.held import Held
-from weldworth.workbench.keeping import begin, entries_in, evidence_of, keep, standing_at
-from weldworth.workbench.ledger import REPLACES, Changed, Entry, Json, rivals, seal, standing_entries, upto, verify, withdrawn
+from weldworth.workbench.keeping import begin, entries_in, evidence_of, keep
+from weldworth.workbench.ledger import Entry, Json, seal, upto, verify
 from weldworth.workbench.lines import (
     CandidateLine,
     CandidateView,
@@ -32,7 +32,8 @@ from weldworth.workbench.lines import (
 )
 from weldworth.workbench.message import message
 from weldworth.workbench.people import People
-from weldworth.workbench.ports import Clock, DossierFolders, Person, PictureFolder, Store, Summary, TableShelf
+from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, Store, Summary, TableShelf
+from weldworth.workbench.recorder import Recorder
 from weldworth.workbench.shop import Shop
 from weldworth.workbench.summary import attention_terms, figures, whole_figures
 from weldworth.workbench.weigh import Weighing, weigh
@@ -41,11 +42,9 @@ from weldworth.workbench.weigher import Basis, Weigher, chosen_asks, missing_wor
 SEED = 0
 LONGEST_LABEL = 120
 HELD_VIEWS = 64
-DESK_ALONE = ("opened", "snapshot", "withdrawn")
-MOST_AT_ONCE = 500
 
 
-class Desk:
+class Desk(Recorder):
     """The use cases over one store. Safe to call from several threads.
 
     people : who may come in. shop : terms and tables with their versions. pictures : the originals.
@@ -61,9 +60,8 @@ class Desk:
         shelf: TableShelf | None = None,
         folders: DossierFolders | None = None,
     ) -> None:
-        self.store, self.clock, self.pictures, self.folders = store, clock, pictures, folders
-        self.people = People(store, clock)
-        self.shop = Shop(store, tables, clock, shelf)
+        super().__init__(store, clock, People(store, clock), Shop(store, tables, clock, shelf))
+        self.pictures, self.folders = pictures, folders
         self.weigher = Weigher()
         self._views: Held[CandidateView] = Held(HELD_VIEWS)
 
@@ -180,106 +178,7 @@ class Desk:
             entries = entries_in(unit, id)
         return diary.lines(entries, self.people.names())
 
-    def record(self, id: str, kind: str, body: Json, by: str, revision: int | None = None) -> Entry:
-        """Add one entry. revision : `CandidateView.revision` of the page it was made from; None takes what comes.
-
-        Raises BadInput (where = field), NotFound, or Changed where somebody changed the same thing since `revision`. The same
-        entry by the same person again, as from a form sent twice, is not added twice.
-        """
-        return self.record_all(id, [(kind, body)], by, revision)[0]
-
-    def record_all(self, id: str, items: Sequence[tuple[str, Json]], by: str, revision: int | None = None) -> list[Entry]:
-        """Add several entries, all or none; see `record`. Where there are several, problems of item n say "n: field"."""
-        alone = [kind for kind, _ in items if kind in DESK_ALONE]
-        if alone:
-            raise BadInput([Problem("kind", f"{alone[0]!r} is not recorded so; the desk makes it by itself")])
-        if not 1 <= len(items) <= MOST_AT_ONCE:
-            raise BadInput([Problem("items", f"{len(items)} are given; give 1 to {MOST_AT_ONCE}")])
-        tables, today = self.tables(), self.clock.today()
-        with self.store.writing() as unit:
-            entries, problems = entries_in(unit, id), []
-            before, added = len(entries), []
-            for number, (kind, body) in enumerate(items, start=1):
-                try:
-                    kept = check(kind, body, gather(entries), tables, today)
-                except BadInput as error:
-                    many = f"{number}: " if len(items) > 1 else ""
-                    problems += [Problem(many + p.where, p.text) for p in error.problems]
-                    continue
-                entry = seal(id, kind, kept, by, self.clock.now(), entries[-1])
-                twin = self._unchallenged(entry, entries[:before], revision)
-                if twin is None:
-                    entries.append(entry)
-                added.append(twin or entry)
-            if problems:
-                raise BadInput(problems)
-            keep(unit, entries, before)
-        return added
-
-    def correct(self, id: str, seq: int, body: Json, by: str, revision: int | None = None) -> Entry:
-        """Replace what entry `seq` says with `body`; the earlier one is kept and stands no longer.
-
-        Raises as `record` does, and Conflict where the entry does not stand any more.
-        """
-        tables, today = self.tables(), self.clock.today()
-        with self.store.writing() as unit:
-            entries = entries_in(unit, id)
-            old = standing_at(entries, seq)
-            if old.kind in DESK_ALONE:
-                raise BadInput([Problem("kind", f"{old.kind!r} cannot be corrected; record what changed instead")])
-            before = gather([entry for entry in entries if entry.seq != seq])
-            kept = {**check(old.kind, body, before, tables, today), REPLACES: seq}
-            entry = seal(id, old.kind, kept, by, self.clock.now(), entries[-1])
-            twin = self._unchallenged(entry, entries, revision)
-            if twin is None:
-                keep(unit, [*entries, entry], len(entries))
-        return twin or entry
-
-    def withdraw(self, id: str, seq: int, by: str) -> Entry:
-        """Take entry `seq` back. Taking back a correction lets the earlier entry stand again."""
-        with self.store.writing() as unit:
-            entries = entries_in(unit, id)
-            old = next((entry for entry in entries if entry.seq == seq), None)
-            if old is None:
-                raise NotFound(f"there is no entry {seq} in this candidate")
-            if old.kind == "opened":
-                raise BadInput([Problem("seq", "the opening cannot be taken back; archive the candidate instead")])
-            if old.kind != "withdrawn":
-                standing_at(entries, seq)
-            elif seq in withdrawn(entries):
-                raise Conflict(f"entry {seq} is taken back already; read the diary again")
-            entry = seal(id, "withdrawn", {"seq": seq}, by, self.clock.now(), entries[-1])
-            keep(unit, [*entries, entry], len(entries))
-        return entry
-
-    def undo_last(self, id: str, by: str) -> Entry:
-        """Take back the last entry by this person that stands. Raises NotFound where there is none."""
-        with self.store.reading() as unit:
-            entries = entries_in(unit, id)
-        mine = [entry for entry in standing_entries(entries) if entry.by == by and entry.kind not in ("opened", "snapshot")]
-        if not mine:
-            raise NotFound("there is nothing of yours here to take back")
-        return self.withdraw(id, mine[-1].seq, by)
-
-    def _unchallenged(self, entry: Entry, entries: Sequence[Entry], revision: int | None) -> Entry | None:
-        """None where the entry may be added; the same entry where it is there already. Raises Changed."""
-        if revision is None:
-            return None
-        clash = rivals(entry, entries, revision)
-        same = [one for one in clash if (one.kind, one.body, one.by) == (entry.kind, entry.body, entry.by)]
-        if same and same[-1] is clash[-1]:
-            return same[-1]
-        if clash:
-            names = self.people.names()
-            told = [f"{diary.about(e)} by {names.get(e.by, e.by)} at {e.at:%Y-%m-%d %H:%M} UTC" for e in clash[-3:]]
-            raise Changed(f"changed since this page was made: {'; '.join(told)}. Look at it and send yours again", clash)
-        return None
-
     # What it amounts to
-
-    def tables(self) -> Tables:
-        """The tables that hold now."""
-        return self.shop.tables()
 
     def basis(self, id: str, upto: int | None = None) -> tuple[Basis, Callable[[], Dossier], Tables]:
         """What a weighing rests on, how to get its dossier, and the tables. An earlier moment is weighed on its own day."""
@@ -411,13 +310,3 @@ class Desk:
         """Number of the newest change, to start a feed from."""
         with self.store.reading() as unit:
             return unit.last_change()
-
-    # Who comes in
-
-    def owner(self) -> Person:
-        """Who works on this machine without a login."""
-        return self.people.owner()
-
-    def session(self, secret: str) -> Person | None:
-        """Whose session it is."""
-        return self.people.session(secret)

@@ -16,7 +16,7 @@ from weldworth.core.money import round_down
 from weldworth.report.deal import even_words
 from weldworth.report.numbers import money
 from weldworth.web.arrivals import CANDIDATE, put_on_bench
-from weldworth.web.guard import Known, TheDesk, last_change
+from weldworth.web.guard import Known, TheDesk
 from weldworth.web.lines import MoneyAxis, MoneyLine, axis_for, money_line
 from weldworth.web.pages.candidate import missing
 from weldworth.web.render import local_now, page
@@ -86,7 +86,7 @@ def bench(
         empty=not everyone,
         none_here=not lines,
         put_away=sum(line.archived for line in everyone),
-        feed=last_change(desk),
+        feed=desk.last_change(),
         drawn_from=_drawn_from(everyone),
     )
 

@@ -12,7 +12,7 @@ from weldworth.core.errors import BadInput
 from weldworth.core.units import miles
 from weldworth.report.deal import axis, named_ceiling, price_range
 from weldworth.report.numbers import money, span
-from weldworth.web.guard import Known, TheDesk, last_change
+from weldworth.web.guard import Known, TheDesk
 from weldworth.web.render import local_now, page
 from weldworth.web.times import Closing, closing
 from weldworth.workbench.desk import Desk
@@ -83,8 +83,8 @@ def candidate_page(
         "header": header_of(view, weighing, local_now(request)),
         "tab": tab,
         "tabs": [(name, f"/c/{id}/{name.lower()}") for name in TABS],
-        "feed": last_change(desk),
-        "drawn_from": drawn_from(view, {one.id: one.name for one in desk.people.all()}),
+        "feed": desk.last_change(),
+        "drawn_from": drawn_from(view, desk.people.names()),
         "again": f"tables {desk.tables().version}" if weighing is None else f"tables {weighing.tables}, seed {weighing.seed}",
     }
     return page(request, template, status, **(shared | values))
