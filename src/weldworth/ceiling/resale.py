@@ -144,13 +144,23 @@ def resale_from_view(
     return Resale(view.likely, below, above, inf, max(below, above), "own view", tuple(remarks))
 
 
-def resale_from_comparables(sales: Sequence[Sale], target: Target, known: ResaleTables, where: str = "comparables.csv") -> Resale:
-    """What the target brings by the sales: a robust line in the log price, read at the target.
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What the sales say together. names : the columns that enter. differences : (sales, columns), from the target, in the
+    units of slopes.csv. fit : of the log prices on them. remarks : doubts about the sales.
+    """
 
-    Each column enters as its difference from the target, so the constant is the target's own log price. Slopes are
-    pulled towards slopes.csv, the scatter towards resale.csv. The spread is that of one more sale: its own scatter
-    and the doubt about the line together, Student with the lesser of the fit's degrees of freedom and `tail`.
-    A column that the target does not give is left out; an empty cell counts as alike the target; both are remarked.
+    names: tuple[str, ...]
+    differences: FloatArray
+    fit: Fit
+    remarks: tuple[Remark, ...]
+
+
+def line_through(sales: Sequence[Sale], target: Target, known: ResaleTables, where: str = "comparables.csv") -> Line:
+    """A robust line in the log price through the sales, each column as its difference from the target.
+
+    Slopes are pulled towards slopes.csv, the scatter towards resale.csv. A column that the target does not give is left out; an
+    empty cell counts as alike the target; both are remarked.
     Raises BadInput for fewer than three sales, a state that is not known, or a target after which a sale was made.
     """
     problems = []
@@ -176,11 +186,22 @@ def resale_from_comparables(sales: Sequence[Sale], target: Target, known: Resale
     )
     design = np.column_stack([np.ones(len(sales)), differences])
     line = fit(design, np.log([s.price for s in sales]), prior, tail=known.tail, scale_floor=known.scatter_floor)
-    remarks += _outliers(sales, line, known)
-    scale = line.predictive_scale(np.eye(1, design.shape[1])[0])
-    centre = sqrt(float(line.covariance[0, 0]))
-    median = exp(float(line.coefficients[0]))
-    return Resale(median, scale, scale, min(line.df, known.tail), centre, "comparables", tuple(remarks))
+    return Line(tuple(names), differences, line, tuple(remarks))
+
+
+def resale_from_comparables(sales: Sequence[Sale], target: Target, known: ResaleTables, where: str = "comparables.csv") -> Resale:
+    """What the target brings by the sales: their line read at the target, where the constant is its own log price.
+
+    The spread is that of one more sale: its own scatter and the doubt about the line together, Student with the lesser of the
+    fit's degrees of freedom and `tail`. Raises as `line_through` does.
+    """
+    line = line_through(sales, target, known, where)
+    found = line.fit
+    scale = found.predictive_scale(np.eye(1, found.coefficients.size)[0])
+    centre = sqrt(float(found.covariance[0, 0]))
+    median = exp(float(found.coefficients[0]))
+    remarks = (*line.remarks, *_outliers(sales, found, known))
+    return Resale(median, scale, scale, min(found.df, known.tail), centre, "comparables", remarks)
 
 
 def combine(view: Resale, sold: Resale) -> Resale:
@@ -217,7 +238,7 @@ def combine(view: Resale, sold: Resale) -> Resale:
     )
 
 
-def _value(sale: Sale | Target, name: str, known: ResaleTables) -> float | None:
+def value_of(sale: Sale | Target, name: str, known: ResaleTables) -> float | None:
     """The number that column `name` has for a sale or the target, before scaling; None where not known."""
     if name == "state":
         return None if sale.state is None else known.states[sale.state]
@@ -232,11 +253,11 @@ def _differences(sales: Sequence[Sale], target: Target, known: ResaleTables) -> 
     """The columns used, their differences from the target in table units (sales, columns), and remarks."""
     names, columns, remarks = [], [], []
     for name in _SLOPES:
-        cells = [_value(sale, name, known) for sale in sales]
+        cells = [value_of(sale, name, known) for sale in sales]
         spoken = _SPOKEN.get(name, name)
         if all(cell is None for cell in cells):
             continue
-        at = _value(target, name, known)
+        at = value_of(target, name, known)
         if at is None:
             remarks.append(
                 Remark(

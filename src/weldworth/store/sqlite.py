@@ -44,6 +44,11 @@ class SqlUnit:
         rows = self._rows(sa.select(entries).where(entries.c.candidate == candidate).order_by(entries.c.seq))
         return [_entry(row) for row in rows]
 
+    def latest(self, kind: str, most: int) -> list[Entry]:
+        """The last entries of a kind over all candidates, newest first."""
+        query = sa.select(entries).where(entries.c.kind == kind).order_by(entries.c.number.desc()).limit(most)
+        return [_entry(row) for row in self._rows(query)]
+
     def append(self, entry: Entry) -> None:
         values = {
             "candidate": entry.candidate,

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
+from weldworth.ceiling.columns import ORDERS
 from weldworth.ceiling.comparables import read_comparables
 from weldworth.ceiling.resale import resale_tables
 from weldworth.core.errors import BadInput, Problem
@@ -159,7 +160,17 @@ def _comparables(body: dict[str, object], gathered: Gathered, tables: Tables, to
             read_comparables(str(text), "comparables.csv", states=resale_tables(tables).states, on=today)
         except BadInput as error:
             problems = [Problem("text", str(problem)) for problem in error.problems]
-    return problems, ("text", "file")
+    keys = ("text", "file", "columns", "states", "dates", "note")
+    fields = Fields(body, "", keys, problems, today)
+    for key in ("file", "note"):
+        fields.text(key)
+    if body.get("dates") is not None:
+        fields.word("dates", ORDERS)
+    for key in ("columns", "states"):
+        given = body.get(key, {})
+        if not isinstance(given, Mapping) or not all(isinstance(meaning, str) for meaning in given.values()):
+            problems.append(Problem(key, f"{key} cannot be read; give the shop's words with what each means, as text"))
+    return problems, keys
 
 
 def _advert(body: dict[str, object], gathered: Gathered, tables: Tables, today: date) -> _Checked:

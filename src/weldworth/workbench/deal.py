@@ -12,9 +12,19 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from weldworth.bill.terms import TERM_KEYS, RepairTerms, terms_from
+from weldworth.ceiling.comparables import Sale as Sold
 from weldworth.ceiling.comparables import read_comparables
+from weldworth.ceiling.compared import Comparison, compare
 from weldworth.ceiling.fees import FeeSchedule, parse_fee
-from weldworth.ceiling.resale import Resale, Target, combine, resale_from_comparables, resale_from_view, resale_tables
+from weldworth.ceiling.resale import (
+    Resale,
+    ResaleTables,
+    Target,
+    combine,
+    resale_from_comparables,
+    resale_from_view,
+    resale_tables,
+)
 from weldworth.ceiling.terms import DEAL_KEYS, DealTerms, SaleKind, deal_terms_from
 from weldworth.ceiling.threepoint import ThreePoint
 from weldworth.ceiling.transport import BY, road_km, transport_cost, transport_tables
@@ -104,6 +114,25 @@ def fetching(dossier: Dossier, terms: ShopTerms, tables: Tables) -> tuple[ThreeP
     )
 
 
+def sales_of(dossier: Dossier, text: str, known: ResaleTables, today: date) -> tuple[list[Sold], Target]:
+    """The comparable sales in `text`, and the vehicle that they are compared with, sold today. Raises BadInput."""
+    sales = read_comparables(text, "comparables.csv", states=known.states, on=today)
+    miles = dossier.vehicle.odometer
+    if miles is not None and dossier.vehicle.odometer_unit == "km":
+        miles = miles / kilometres(1, "mi")
+    return sales, Target(today, miles, dossier.vehicle.model_year)
+
+
+def compared_sales(dossier: Dossier, tables: Tables, today: date) -> tuple[Comparison | None, Resale | None]:
+    """The comparable sales beside each other and what the finished vehicle brings by them and the trader's own view; None for
+    both where there are no sales, or none that today's tables can read.
+    """
+    if dossier.comparables is None:
+        return None, None
+    known = resale_tables(tables)
+    return compare(*sales_of(dossier, dossier.comparables, known, today), known), resale_of(dossier, tables, today)
+
+
 def resale_of(dossier: Dossier, tables: Tables, today: date) -> Resale:
     """What the finished vehicle brings, from the trader's own view, the comparables, or both.
 
@@ -114,11 +143,7 @@ def resale_of(dossier: Dossier, tables: Tables, today: date) -> Resale:
     if dossier.resale is not None:
         view = resale_from_view(dossier.resale.low, dossier.resale.likely, dossier.resale.high, known)
     if dossier.comparables is not None:
-        sales = read_comparables(dossier.comparables, "comparables.csv", states=known.states, on=today)
-        miles = dossier.vehicle.odometer
-        if miles is not None and dossier.vehicle.odometer_unit == "km":
-            miles = miles / kilometres(1, "mi")
-        sold = resale_from_comparables(sales, Target(today, miles, dossier.vehicle.model_year), known)
+        sold = resale_from_comparables(*sales_of(dossier, dossier.comparables, known, today), known)
     if view is not None and sold is not None:
         return combine(view, sold)
     if view is None and sold is None:

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from weldworth.asks.ask import AskSet
+from weldworth.ceiling.columns import Matching
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.tables import Tables
 from weldworth.workbench import bench, diary, snapshots, taking
@@ -42,6 +43,7 @@ from weldworth.workbench.weigher import Basis, Weigher, chosen_asks, missing_wor
 SEED = 0
 LONGEST_LABEL = 120
 HELD_VIEWS = 64
+MATCHED_TABLES = 40
 
 
 class Desk(Recorder):
@@ -148,6 +150,11 @@ class Desk(Recorder):
         body : the body plan whose zones the claims are put on; claims have no findings without it.
         """
         return read_advert(text, self.tables(), body=body, today=self.clock.today())
+
+    def matched_before(self) -> Matching:
+        """What the headings of sales tables were matched to when the shop last took some in."""
+        with self.store.reading() as unit:
+            return taking.matched_in(unit.latest("comparables", MATCHED_TABLES))
 
     def add_picture(self, id: str, data: bytes, name: str, by: str, **facts: object) -> Entry:
         """Keep a picture and record it; the same picture again is the same entry. A taken name gets a number."""

@@ -9,9 +9,10 @@ from dataclasses import asdict
 from datetime import date, datetime
 from pathlib import Path, PurePosixPath
 
+from weldworth.ceiling.columns import ORDERS, Matching
 from weldworth.core.errors import NotFound
 from weldworth.workbench.fold import OUTLINE, RECORDS, WHOLE
-from weldworth.workbench.ledger import REPLACES, Json, canonical, entry_json
+from weldworth.workbench.ledger import REPLACES, Entry, Json, canonical, entry_json
 from weldworth.workbench.lines import CandidateView
 from weldworth.workbench.ports import CandidateRow, Person, PictureFolder, TablesVersion, Taken, TermsVersion
 from weldworth.workbench.toml import toml_text
@@ -108,6 +109,20 @@ def folder_names(rows: Iterable[CandidateRow]) -> list[tuple[CandidateRow, str]]
 
 def _slug(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:40] or "candidate"
+
+
+def matched_in(entries: Iterable[Entry]) -> Matching:
+    """How the headings and words of sales tables were matched in these entries of kind "comparables", the newest first."""
+    columns: dict[str, str] = {}
+    states: dict[str, str] = {}
+    dates = ""
+    for entry in entries:
+        for known, key in ((columns, "columns"), (states, "states")):
+            given = entry.body.get(key)
+            for word, meaning in given.items() if isinstance(given, Mapping) else ():
+                known.setdefault(str(word), str(meaning))
+        dates = dates or str(entry.body.get("dates") or "")
+    return Matching(columns, states, dates or ORDERS[0])
 
 
 def free_name(name: str, taken: Iterable[str]) -> str:
