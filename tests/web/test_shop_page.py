@@ -68,7 +68,7 @@ def test_two_who_change_the_terms_at_once_are_told(visitor: Visitor, desk: Desk)
 
 def test_a_table_is_shown_with_basis_and_source_of_every_row(visitor: Visitor, desk: Desk) -> None:
     page = visitor.page("/shop/tables/deal.csv")
-    assert page.count("<tr>") == len(desk.shop.table_text("deal.csv").strip().splitlines())
+    assert page.count("<tr") == len(desk.shop.table_text("deal.csv").strip().splitlines())
     assert "basis" in page
     assert visitor.page("/shop/tables/deals.csv", 404)
 

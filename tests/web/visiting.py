@@ -16,7 +16,7 @@ from fastapi.testclient import TestClient
 
 import weldworth
 from weldworth.picture.folder import PictureFolder
-from weldworth.store.folders import DossierFolders
+from weldworth.store.folders import DossierFolders, TableShelf
 from weldworth.store.sqlite import SqliteStore
 from weldworth.tables import load_tables
 from weldworth.web.app import create_app
@@ -51,6 +51,7 @@ def make_desk(place: Path, clock: StoppedClock | None = None) -> Desk:
         load_tables(),
         clock or StoppedClock(),
         PictureFolder(place / "pictures"),
+        shelf=TableShelf(place / "tables"),
         folders=DossierFolders(),
     )
 

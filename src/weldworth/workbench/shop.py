@@ -8,6 +8,7 @@ from datetime import date
 from functools import partial
 from pathlib import Path
 
+from weldworth.ceiling.columns import heading_words
 from weldworth.core.errors import BadInput, Conflict, NotFound, Problem
 from weldworth.core.words import unknown
 from weldworth.tables.load import SHIPPED, Tables
@@ -20,6 +21,7 @@ from weldworth.workbench.dossier import Dossier, ResaleView
 from weldworth.workbench.ledger import Json
 from weldworth.workbench.ports import Clock, Store, TableShelf, TablesVersion, TermsVersion
 from weldworth.workbench.summary import attention_terms
+from weldworth.workbench.table_changes import check_cells
 from weldworth.workbench.weigh import weigh
 
 LARGEST_TABLE = 2_000_000
@@ -108,18 +110,33 @@ class Shop:
         self._known(name)
         return self.tables().path(name).read_text(encoding="utf-8")
 
-    def change_table(self, name: str, text: str | None, by: str, *, note: str = "", version: int | None = None) -> TablesVersion:
-        """A new version of one table; None goes back to the shipped one. It is tried out before it is kept.
-
-        version : number of the last change that the page knows of. Raises BadInput with file and line of every problem.
-        """
+    def shipped_text(self, name: str) -> str:
+        """The text of a table as it is shipped; raises NotFound."""
         self._known(name)
+        return self.base.path(name).read_text(encoding="utf-8")
+
+    def own_tables(self) -> frozenset[str]:
+        """Names of the tables that are the shop's own now."""
+        return frozenset(files_of(self.versions_of_tables(), None))
+
+    def change_table(self, name: str, text: str | None, by: str, *, note: str = "", version: int | None = None) -> TablesVersion:
+        """A new version of one table; None, or the very text, goes back to the shipped one. It is tried out before it is kept.
+
+        version : number of the last change that the page knows of. Raises BadInput with file and line of every problem, Conflict
+        where another change came in between.
+        """
+        shipped = self.shipped_text(name)
+        text = None if text == shipped else text
         if text is not None and len(text) > LARGEST_TABLE:
             raise BadInput([Problem(name, f"is {len(text):,} characters long; {LARGEST_TABLE:,} are the most")])
         with self.store.reading() as unit:
             before = unit.tables()
         files = files_of(before, None)
-        files.pop(name, None)
+        if files.pop(name, None) == text:
+            raise BadInput([Problem("", f"nothing is changed in {name}")])
+        problems = check_cells(name, text, shipped) if text is not None and name.endswith(".csv") else []
+        if problems:
+            raise BadInput(problems)
         bodies = [Path(name).stem] if name.startswith("plans/") else self.base.plan_names()[:1]
         try_tables(self._lay(files if text is None else {**files, name: text}), bodies, self.clock.today())
         with self.store.writing() as unit:
@@ -159,7 +176,7 @@ def files_of(versions: list[TablesVersion], number: int | None) -> dict[str, str
 def try_tables(tables: Tables, bodies: Iterable[str], today: date) -> None:
     """Read every plan, and weigh a bare vehicle of each of `bodies`; raises BadInput with every problem found."""
     problems: list[Problem] = []
-    tries: list[Callable[[], object]] = [lambda: attention_terms(tables), lambda: advert_rules(tables)]
+    tries: list[Callable[[], object]] = [partial(read, tables) for read in (attention_terms, advert_rules, heading_words)]
     tries += [partial(load_plan, body, tables) for body in tables.plan_names()]
     for body in bodies:
         bare = Dossier("", Vehicle("bare", body), resale=ResaleView(1000.0, 2000.0, 3000.0))

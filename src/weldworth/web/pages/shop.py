@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import shutil
 import tempfile
 from datetime import datetime
@@ -17,16 +15,11 @@ from weldworth.core.errors import BadInput, Conflict, NotAllowed
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.shop_terms import SECTIONS, TERMS, changes, read_terms, shipped, typed
+from weldworth.web.pages.tables import listed
 from weldworth.web.render import local_now, page
 from weldworth.workbench.ports import Person
 
 router = APIRouter()
-BASES = {
-    "measured": "measured",
-    "published": "published",
-    "quoted": "quoted: prices and rates that somebody named",
-    "guess": "guess: to be replaced by what the shop learns",
-}
 
 
 def _show(request: Request, desk: TheDesk, person: Person, values: dict[str, str], status: int = 200, **more: object) -> Response:
@@ -48,8 +41,8 @@ def _show(request: Request, desk: TheDesk, person: Person, values: dict[str, str
             "values": values,
             "versions": told[::-1],
             "version": versions[-1].number if versions else 0,
-            "tables": _tables(desk),
-            "own_tables": {version.name for version in desk.shop.versions_of_tables()},
+            "tables": listed(desk),
+            "own_tables": desk.shop.own_tables(),
             "may": person.role == "owner",
             "note": "",
             "drawn_from": f"version {versions[-1].number} of the shop’s terms" if versions else "the tables alone",
@@ -89,38 +82,6 @@ def change(request: Request, desk: TheDesk, person: Known) -> Response:
         problems = problems_for(BadInput(str(error)), ())
         return _show(request, desk, person, typed_in, 409, problems=problems, note=form.text("note"))
     return RedirectResponse("/shop?kept=yes", 303)
-
-
-def _tables(desk: TheDesk) -> list[tuple[str, int, str]]:
-    """Each table with its number of rows and how many of them are guesses."""
-    found = []
-    tables = desk.tables()
-    for name in desk.shop.table_names():
-        if not name.endswith(".csv") or "/" in name:
-            continue
-        rows = list(csv.DictReader(io.StringIO(tables.path(name).read_text(encoding="utf-8"))))
-        count = {basis: sum(row.get("basis") == basis for row in rows) for basis in BASES}
-        found.append((name, len(rows), ", ".join(f"{number} {basis}" for basis, number in count.items() if number)))
-    return found
-
-
-@router.get("/shop/tables/{name:path}")
-def table(request: Request, name: str, desk: TheDesk, person: Known) -> Response:
-    """One table, with basis and source of every row."""
-    text = desk.shop.table_text(name)
-    rows = list(csv.reader(io.StringIO(text))) if name.endswith(".csv") else []
-    return page(
-        request,
-        "table.html",
-        title=name,
-        place="Shop",
-        name=name,
-        columns=rows[0] if rows else [],
-        rows=rows[1:],
-        text="" if rows else text,
-        bases=BASES,
-        drawn_from=name,
-    )
 
 
 @router.get("/shop/everything.zip")
