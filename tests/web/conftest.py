@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from argon2 import PasswordHasher
-from visiting import CHROMIUM, DEMO, FLAGS, Served, StoppedClock, Visit, Visitor, make_desk, serving
+from visiting import CHROMIUM, DEMO, FLAGS, SIZES, Opened, Served, StoppedClock, Visit, Visitor, make_desk, serving
 
 from weldworth.web import passwords
 from weldworth.web.app import create_app
@@ -85,3 +85,26 @@ def chromium() -> Iterator[Any]:
         browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
         yield browser
         browser.close()
+
+
+@pytest.fixture
+def opened(chromium: Any) -> Iterator[Opened]:
+    """Opens a page at one of SIZES; whatever the browser complains of fails the test."""
+    contexts, complaints = [], []
+
+    def page(size: str = "desk", scheme: str = "light", **more: Any) -> Any:
+        width, height = SIZES[size]
+        context = chromium.new_context(
+            viewport={"width": width, "height": height}, color_scheme=scheme, has_touch=size == "phone", **more
+        )
+        contexts.append(context)
+        found = context.new_page()
+        found.on("console", lambda m: complaints.append(m.text) if m.type == "error" and "status of 4" not in m.text else None)
+        found.on("pageerror", lambda error: complaints.append(str(error)))
+        found.complaints = complaints
+        return found
+
+    yield page
+    for context in contexts:
+        context.close()
+    assert not [text for text in complaints if "ERR_INTERNET_DISCONNECTED" not in text]

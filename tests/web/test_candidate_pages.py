@@ -155,7 +155,7 @@ def test_a_picture_is_taken_in_once_shown_without_what_the_camera_wrote_and_put_
     assert not Image.open(io.BytesIO(shown.content)).getexif()
     visitor.submit(f"/c/{id}/pictures/zones", {"picture": picture.sha256, "zones": ["ot.hood", "ot.tailgate"]})
     assert desk.candidate(id).pictures[0].zones == ("ot.hood", "ot.tailgate")
-    assert "Quality" in visitor.page(f"/c/{id}/pictures?large={picture.sha256}")
+    assert "Quality" in visitor.page(f"/c/{id}/pictures/{picture.sha256}")
 
 
 def test_a_file_that_is_no_picture_is_named_and_the_others_go_on(visitor: Visitor, desk: Desk, id: str) -> None:
@@ -167,7 +167,7 @@ def test_a_file_that_is_no_picture_is_named_and_the_others_go_on(visitor: Visito
 
 def test_a_picture_of_another_candidate_is_not_shown(visitor: Visitor, desk: Desk, id: str) -> None:
     assert visitor.get(f"/c/{id}/pictures/{'0' * 64}/large.jpg").status_code == 404
-    assert visitor.get(f"/c/{id}/pictures?large={'0' * 64}").status_code == 404
+    assert visitor.get(f"/c/{id}/pictures/{'0' * 64}").status_code == 404
 
 
 def test_the_diary_takes_back_undoes_and_shows_what_stood(visitor: Visitor, desk: Desk, id: str, clock: StoppedClock) -> None:

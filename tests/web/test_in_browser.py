@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
-from visiting import Served
+from visiting import AXE, SIZES, SMALL, Opened, Served
 
 pytestmark = pytest.mark.browser
-AXE = Path(__file__).parent / "vendor" / "axe.min.js"
 PAGES = (
     "/",
     "/?archive=true",
@@ -25,35 +22,6 @@ PAGES = (
     "/interface",
     "/nowhere",
 )
-SIZES = {"desk": (1440, 900), "phone": (360, 740)}
-Opened = Callable[..., Any]
-SMALL = """() => [...document.querySelectorAll('nav a, main :is(a, button, select, summary, input:not([type=hidden]))')]
-  .filter(one => one.offsetParent && !one.closest('h3, p, td, dd, li, .note, .vh, .key') && getComputedStyle(one).opacity !== '0')
-  .map(one => [one.outerHTML.slice(0, 90), one.getBoundingClientRect()])
-  .filter(([, box]) => box.height < 43.5 && box.width > 2).map(([text, box]) => `${Math.round(box.height)} ${text}`)"""
-
-
-@pytest.fixture
-def opened(chromium: Any) -> Iterator[Opened]:
-    """Opens a page at one of SIZES; whatever the browser complains of fails the test."""
-    contexts, complaints = [], []
-
-    def page(size: str = "desk", scheme: str = "light", **more: Any) -> Any:
-        width, height = SIZES[size]
-        context = chromium.new_context(
-            viewport={"width": width, "height": height}, color_scheme=scheme, has_touch=size == "phone", **more
-        )
-        contexts.append(context)
-        found = context.new_page()
-        found.on("console", lambda m: complaints.append(m.text) if m.type == "error" and "status of 4" not in m.text else None)
-        found.on("pageerror", lambda error: complaints.append(str(error)))
-        found.complaints = complaints
-        return found
-
-    yield page
-    for context in contexts:
-        context.close()
-    assert not [text for text in complaints if "ERR_INTERNET_DISCONNECTED" not in text]
 
 
 def a_candidate(served: Served) -> str:

@@ -27,6 +27,15 @@ DEMO = Path(weldworth.__file__).parent / "demo"
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--no-first-run"]
 
+AXE = Path(__file__).parent / "vendor" / "axe.min.js"
+SIZES = {"desk": (1440, 900), "phone": (360, 740)}
+SMALL = """() => [...document.querySelectorAll('nav a, main :is(a, button, select, summary, input:not([type=hidden]))')]
+  .filter(one => one.offsetParent && !one.closest('h3, p, td, dd, li, .note, .vh, .key') && getComputedStyle(one).opacity !== '0')
+  .map(one => [one.outerHTML.slice(0, 90), one.getBoundingClientRect()])
+  .filter(([, box]) => box.height < 43.5 && box.width > 2).map(([text, box]) => `${Math.round(box.height)} ${text}`)"""
+Opened = Callable[..., Any]
+"""Opens a page at one of SIZES."""
+
 
 @dataclass
 class StoppedClock:

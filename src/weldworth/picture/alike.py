@@ -148,7 +148,7 @@ def _laid_over(one: _Grey, other: _Grey, placed: npt.NDArray[np.float64]) -> tup
     return float(min(overlap, 1.0)), float(np.corrcoef(a, b)[0, 1])
 
 
-_WITHIN = {
+WITHIN = {
     "same": "looks the same as {other}; it counts once",
     "mirrored": "looks like {other} mirrored; left and right may be mixed up",
     "part": "looks like a part of {other}, or the other way round; it counts once",
@@ -167,8 +167,8 @@ def alike_within(prints: Mapping[str, Print]) -> list[Remark]:
     for at, name in enumerate(names):
         for earlier in names[:at]:
             found = likeness(prints[name], prints[earlier])
-            if found is not None and found.kind in _WITHIN:
-                remarks.append(Remark("alike", name, _WITHIN[found.kind].format(other=earlier)))
+            if found is not None and found.kind in WITHIN:
+                remarks.append(Remark("alike", name, WITHIN[found.kind].format(other=earlier)))
                 break
     return remarks
 

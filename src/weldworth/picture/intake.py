@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
@@ -20,7 +20,7 @@ from typing import BinaryIO, cast
 import cv2
 import numpy as np
 
-from weldworth.core.errors import BadInput, Problem
+from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.remark import Remark
 from weldworth.picture.alike import bits_of
 from weldworth.picture.archive import Source, sources
@@ -263,6 +263,35 @@ def _frames(path: Path, name: str, sha256: str, capture: Capture, bench: _Bench)
             continue
         bench.folder.put(data, own)
         yield replace(picture, of=sha256, at_s=frame.at_s)
+
+
+def known_pictures(
+    names: Mapping[str, str], folder: PictureFolder, *, tables: Tables | None = None
+) -> dict[str, Picture | Problem]:
+    """What is known of pictures whose originals are in the folder, by SHA-256; judged anew, and kept, where nothing is.
+
+    names : SHA-256 -> name. A Problem for each that is gone or cannot be read.
+    """
+    tables = tables or load_tables()
+    bench = _Bench(folder, limits(tables), scales(tables), tables.version, threading.Lock(), set())
+    return {sha256: _known_or_judged(sha256, name, bench) for sha256, name in names.items()}
+
+
+def _known_or_judged(sha256: str, name: str, bench: _Bench) -> Picture | Problem:
+    try:
+        known = _known(sha256, bench)
+        if isinstance(known, Picture):
+            return known.named(name)
+        data = bench.folder.get(sha256)
+        source = Source(name, len(data), lambda: bench.folder.path(sha256).open("rb"))
+        kind = kind_of(data[:HEAD])
+        if kind not in PICTURES:
+            raise BadInput(f"is {kind}; {_ASK}")
+        return _picture(source, kind, data, bench)
+    except NotFound:
+        return Problem(name, "is gone from the picture folder; take it in again")
+    except BadInput as refused:
+        return Problem(name, "; ".join(problem.text for problem in refused.problems))
 
 
 def working_copy(sha256: str, folder: PictureFolder, *, tables: Tables | None = None) -> bytes:

@@ -71,19 +71,29 @@ class Recorder:
 
         Raises as `record` does, and Conflict where the entry does not stand any more.
         """
+        return self.correct_all(id, [(seq, body)], by, revision)[0]
+
+    def correct_all(self, id: str, items: Sequence[tuple[int, Json]], by: str, revision: int | None = None) -> list[Entry]:
+        """Correct several entries, all or none; see `correct`."""
+        if not 1 <= len(items) <= MOST_AT_ONCE:
+            raise BadInput([Problem("items", f"{len(items)} are given; give 1 to {MOST_AT_ONCE}")])
         tables, today = self.tables(), self.clock.today()
         with self.store.writing() as unit:
-            entries = entries_in(unit, id)
-            old = standing_at(entries, seq)
-            if old.kind in DESK_ALONE:
-                raise BadInput([Problem("kind", f"{old.kind!r} cannot be corrected; record what changed instead")])
-            before = gather([entry for entry in entries if entry.seq != seq])
-            kept = {**check(old.kind, body, before, tables, today), REPLACES: seq}
-            entry = seal(id, old.kind, kept, by, self.clock.now(), entries[-1])
-            twin = self._unchallenged(entry, entries, revision)
-            if twin is None:
-                keep(unit, [*entries, entry], len(entries))
-        return twin or entry
+            entries, added = entries_in(unit, id), []
+            count = len(entries)
+            for seq, body in items:
+                old = standing_at(entries, seq)
+                if old.kind in DESK_ALONE:
+                    raise BadInput([Problem("kind", f"{old.kind!r} cannot be corrected; record what changed instead")])
+                before = gather([entry for entry in entries if entry.seq != seq])
+                kept = {**check(old.kind, body, before, tables, today), REPLACES: seq}
+                entry = seal(id, old.kind, kept, by, self.clock.now(), entries[-1])
+                twin = self._unchallenged(entry, entries[:count], revision)
+                if twin is None:
+                    entries.append(entry)
+                added.append(twin or entry)
+            keep(unit, entries, count)
+        return added
 
     def withdraw(self, id: str, seq: int, by: str) -> Entry:
         """Take entry `seq` back. Taking back a correction lets the earlier entry stand again."""
