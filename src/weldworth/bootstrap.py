@@ -62,10 +62,12 @@ def open_desk(home: Path) -> Desk:
     home holds weldworth.sqlite, pictures/ and tables/ (the shop's own tables as laid out for reading).
     Raises BadInput where the folder or the database in it cannot be used.
     """
+    from weldworth.picture.eye import Eye
     from weldworth.picture.folder import PictureFolder
     from weldworth.store.folders import DossierFolders, TableShelf
     from weldworth.store.sqlite import SqliteStore
     from weldworth.workbench.desk import Desk
 
     store, pictures = SqliteStore(home / DATABASE), PictureFolder(home / PICTURES)
-    return Desk(store, shop_tables(), SystemClock(), pictures, shelf=TableShelf(home / TABLES), folders=DossierFolders())
+    shelf = TableShelf(home / TABLES)
+    return Desk(store, shop_tables(), SystemClock(), pictures, shelf=shelf, folders=DossierFolders(), eye=Eye(pictures))

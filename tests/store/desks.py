@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+from weldworth.picture.eye import Eye
 from weldworth.picture.folder import PictureFolder
 from weldworth.store.folders import DossierFolders, TableShelf
 from weldworth.tables import load_tables
@@ -31,5 +32,5 @@ class HandClock:
 
 def desk_on(store: Store, folder: Path) -> Desk:
     """A desk over this store, its pictures and tables below `folder`."""
-    shelf = TableShelf(folder / "tables")
-    return Desk(store, TABLES, HandClock(), PictureFolder(folder / "pictures"), shelf=shelf, folders=DossierFolders())
+    shelf, pictures = TableShelf(folder / "tables"), PictureFolder(folder / "pictures")
+    return Desk(store, TABLES, HandClock(), pictures, shelf=shelf, folders=DossierFolders(), eye=Eye(pictures))

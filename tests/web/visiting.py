@@ -15,6 +15,7 @@ import uvicorn
 from fastapi.testclient import TestClient
 
 import weldworth
+from weldworth.picture.eye import Eye
 from weldworth.picture.folder import PictureFolder
 from weldworth.store.folders import DossierFolders, TableShelf
 from weldworth.store.sqlite import SqliteStore
@@ -55,13 +56,15 @@ class StoppedClock:
 
 def make_desk(place: Path, clock: StoppedClock | None = None) -> Desk:
     """A desk with an empty store; pictures lie in `place`."""
+    pictures = PictureFolder(place / "pictures")
     return Desk(
         SqliteStore(place / "weldworth.sqlite"),
         load_tables(),
         clock or StoppedClock(),
-        PictureFolder(place / "pictures"),
+        pictures,
         shelf=TableShelf(place / "tables"),
         folders=DossierFolders(),
+        eye=Eye(pictures),
     )
 
 

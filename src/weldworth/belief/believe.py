@@ -10,9 +10,11 @@ import numpy as np
 
 from weldworth.belief.answers import Heard, hear
 from weldworth.belief.engine import Evidence, Orders, Posterior, infer
+from weldworth.belief.machine import trusts
 from weldworth.belief.network import Array, Network, build, settings
 from weldworth.belief.pieces import Piece, Reader, cause_signs, combine, damp, read_pieces
 from weldworth.belief.sight import lexicon
+from weldworth.evidence.pictures import Look
 from weldworth.evidence.records import Finding, Reading
 from weldworth.exposure.result import Exposure
 from weldworth.tables import Tables
@@ -71,7 +73,7 @@ def orders(tables: Tables) -> Orders:
 def believe(
     plan: Plan,
     exposure: Exposure,
-    records: Sequence[Finding | Reading],
+    records: Sequence[Finding | Reading | Look],
     tables: Tables,
     *,
     today: date,
@@ -83,7 +85,7 @@ def believe(
     """
     told = heard if heard is not None else hear((), tables)
     network = build(plan, exposure, tables, repaired=told.repaired, well=told.well, multipliers=told.multipliers)
-    reader = Reader(plan, network, exposure, lexicon(tables), cause_signs(tables), today)
+    reader = Reader(plan, network, exposure, lexicon(tables), cause_signs(tables), today, trusts(tables))
     pieces = damp(plan, [*read_pieces(reader, records), *told.pieces(plan)], reader.lex.damping)
     size = orders(tables)
     prior = infer(network, Evidence(), size)

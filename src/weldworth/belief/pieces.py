@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
 from scipy.special import ndtr
 
 from weldworth.belief.engine import Evidence, Ramp
+from weldworth.belief.machine import Trust
 from weldworth.belief.network import Array, Network
 from weldworth.belief.sight import Lexicon, Sign, Source, aged, seen, sharpness
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import unknown
+from weldworth.evidence.pictures import Look
 from weldworth.evidence.records import Finding, Reading
 from weldworth.exposure.result import Exposure
 from weldworth.tables import Tables
@@ -23,6 +25,8 @@ ACTS = ("coat", "refusal")
 GAPS = {"door-gap": ("door-drop", "door_gap"), "jack-gap": ("jack-gap", "jack_gap")}
 """Kind of gap -> row of tells.csv, and how its numbers in [readings] of model.toml begin."""
 READINGS = ("coating", "wall", *GAPS)
+MACHINE = "machine"
+COVERS = ("cover", "coat")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +35,8 @@ class Piece:
 
     where : the record it came from. zone : what it is about. text : the sign and source in words.
     kind : pieces of one kind at one zone are damped together. log_likelihood : per condition, (6,), before damping.
-    power : what damping leaves of it, 0..1. by : kind of the source of a finding (words, picture, hands), "" otherwise.
+    power : what damping leaves of it, 0..1. by : kind of the source of a finding (words, picture, hands), "machine" for
+    what it says of a picture, "" otherwise.
     """
 
     where: str
@@ -59,6 +64,7 @@ class Reader:
     lex: Lexicon
     cause_signs: Mapping[tuple[str, str], Ramp]
     today: date
+    trusts: Mapping[str, Trust] = field(default_factory=dict)
 
     def finding(self, record: Finding) -> list[Piece]:
         """The pieces of one finding: the zone's own, those of the metal it hides, or of the cause.
@@ -66,7 +72,7 @@ class Reader:
         Raises BadInput for a zone, sign or source that is not known.
         """
         zone, sign, source = self._zone(record.zone, record.where), self._sign(record), self._source(record.source, record.where)
-        q = sharpness(self.lex, source, zone, sign, absent=record.absent, quality=record.quality)
+        q = sharpness(self.lex, source, zone, sign, absent=record.absent, quality=record.quality, measured=record.measured)
         text = ("no " if record.absent else "") + f"{sign.id} ({source.name})"
         pieces = []
         ramp = self.cause_signs.get((sign.id, zone.cause))
@@ -76,15 +82,48 @@ class Reader:
         else:
             own = self._then(record, zone, seen(self.lex, sign, q, absent=record.absent))
             pieces.append(Piece(record.where, zone.id, text, sign.kind, np.log(own), by=source.kind))
-        tells = [
-            tell for tell in self.plan.tells if tell.zone == zone.id and sign.id in tell.signs and tell.hidden in self.plan.index
-        ]
+        tells = self._tells(zone, sign.id)
         for tell in tells:
             behind = self.plan.zone(tell.hidden)
             if ramp is None or behind.cause != zone.cause:
                 log = np.log(self._then(record, behind, self._told(tell, q, absent=record.absent)))
                 share = 1 / np.sqrt(sum(other.row == tell.row for other in tells))
                 pieces.append(Piece(record.where, behind.id, f"{text} at {zone.label}", f"tell {tell.row}", share * log))
+        return pieces
+
+    def _tells(self, zone: Zone, sign: str) -> list[Tell]:
+        return [
+            tell for tell in self.plan.tells if tell.zone == zone.id and sign in tell.signs and tell.hidden in self.plan.index
+        ]
+
+    def look(self, record: Look) -> list[Piece]:
+        """The pieces of what the machine said of one zone on one picture: signs that it suggests, and its silence on those whose
+        silence is measured on photographs, unless it sees a cover. Of n zones that share a look each counts with n^-0.5.
+
+        Raises BadInput for a zone or source that is not known.
+        """
+        zone, source = self._zone(record.zone, record.where), self._source(record.source, record.where)
+        share = 1 / np.sqrt(record.sharing)
+        hidden = not record.silent or any(self.lex.signs[sign].kind in COVERS for sign in record.suggested)
+        pieces = []
+        for id, trust in self.trusts.items():
+            absent = id not in record.suggested
+            if id in record.settled or (absent and (hidden or not trust.silence)):
+                continue
+            sign = self.lex.signs[id]
+            q = sharpness(self.lex, source, zone, sign, absent=absent, quality=record.quality, measured=True)
+            text = f"{'no' if absent else 'perhaps'} {id} by the machine on {record.picture} ({source.name})"
+            log = np.log(self._then(record, zone, trust.through(q, absent=absent)))
+            power = share * trust.weight
+            pieces.append(Piece(record.where, zone.id, text, sign.kind, power * log, by=MACHINE))
+            tells = [] if absent else self._tells(zone, id)
+            for tell in tells:
+                behind = self.plan.zone(tell.hidden)
+                log = np.log(self._then(record, behind, trust.told(self.lex.tells[tell.row], q)))
+                part = power / np.sqrt(sum(other.row == tell.row for other in tells))
+                pieces.append(
+                    Piece(record.where, behind.id, f"{text} at {zone.label}", f"tell {tell.row}", part * log, by=MACHINE)
+                )
         return pieces
 
     def reading(self, record: Reading) -> list[Piece]:
@@ -131,7 +170,7 @@ class Reader:
         told = q * self.lex.tells[tell.row].chance + (1 - q) * self.lex.sight["blind_damage"]
         return 1 - told if absent else told
 
-    def _then(self, record: Finding, zone: Zone, likelihood: Array) -> Array:
+    def _then(self, record: Finding | Look, zone: Zone, likelihood: Array) -> Array:
         years = (
             (self.today - record.seen_on).days / 365.25
             if record.seen_on
@@ -170,13 +209,16 @@ def cause_signs(tables: Tables) -> dict[tuple[str, str], Ramp]:
     }
 
 
-def read_pieces(reader: Reader, records: Iterable[Finding | Reading]) -> list[Piece]:
+def read_pieces(reader: Reader, records: Iterable[Finding | Reading | Look]) -> list[Piece]:
     """The damped pieces of all records; raises BadInput with the problems of every record at once."""
     pieces: list[Piece] = []
     problems: list[Problem] = []
     for record in records:
         try:
-            pieces += reader.finding(record) if isinstance(record, Finding) else reader.reading(record)
+            if isinstance(record, Finding):
+                pieces += reader.finding(record)
+            else:
+                pieces += reader.look(record) if isinstance(record, Look) else reader.reading(record)
         except BadInput as error:
             problems += error.problems
     if problems:
@@ -188,6 +230,7 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
     """The pieces with the power that is left to each.
 
     Pieces of one kind at one zone share a cause: the strongest counts in full, the next at `further`, then its square, ...
+    So do pieces by the machine of one picture at one zone, whatever their kinds: one eye made them all.
     A tell counts with the power `tell` besides; a coat or a refusal that shows at n zones of a cause group with n ** one_act.
     The order of recording does not matter: ties are broken by what the piece says.
     """
@@ -198,17 +241,28 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
             acts.setdefault((piece.kind, plan.zone(piece.zone).cause), set()).add(piece.zone)
     ranked = sorted(items, key=lambda p: (p.zone, p.kind, -p.strength, p.text, p.log_likelihood.tolist(), p.where))
     damped = []
-    rank, last = 0, ("", "")
+    before: dict[tuple[str, str], int] = {}
+    eyes = _eyes(ranked)
     for piece in ranked:
-        rank = rank + 1 if (piece.zone, piece.kind) == last else 0
-        last = (piece.zone, piece.kind)
-        power = damping["further"] ** rank
+        kind = (piece.zone, piece.kind)
+        rank = before[kind] = before.get(kind, -1) + 1
+        power = damping["further"] ** max(rank, eyes.get(id(piece), 0))
         if piece.kind.startswith("tell"):
             power *= damping["tell"]
         if piece.kind in ACTS:
             power *= float(len(acts[piece.kind, plan.zone(piece.zone).cause]) ** damping["one_act"])
         damped.append(replace(piece, power=power))
     return damped
+
+
+def _eyes(ranked: Iterable[Piece]) -> dict[int, int]:
+    """For each piece by the machine, how many stronger ones the same picture gave at the same zone; by the piece's identity."""
+    found: dict[int, int] = {}
+    before: dict[tuple[str, str], int] = {}
+    for piece in sorted((piece for piece in ranked if piece.by == MACHINE), key=lambda piece: -piece.strength):
+        look = (piece.zone, piece.where)
+        found[id(piece)] = before[look] = before.get(look, -1) + 1
+    return found
 
 
 def combine(plan: Plan, network: Network, pieces: Iterable[Piece], extra: Evidence | None = None) -> Evidence:

@@ -96,22 +96,33 @@ def _six(row: Row) -> Array:
 SOURCE_COLUMNS = ("observer", "words", "exposed", "hidden", "false_alarm", "kind")
 
 
-def sharpness(lex: Lexicon, source: Source, zone: Zone, sign: Sign, *, absent: bool, quality: float | None) -> float:
+def sharpness(
+    lex: Lexicon,
+    source: Source,
+    zone: Zone,
+    sign: Sign,
+    *,
+    absent: bool,
+    quality: float | None,
+    measured: bool = False,
+) -> float:
     """q: how well this look at this zone could have shown this sign, 0..1.
 
     A stated quality says how sharp and how whole the look was; it is scaled by how far the source is trusted against a
     picture taken to instructions. Without one the source's usual figure serves (that of hidden metal where somebody only
-    speaks of metal out of sight), and good news or absence covers only the part of the zone that lies open. A zone that
-    rusts from inside is never cleared by its outer face: good news counts for less there. Damage seen is damage.
+    speaks of metal out of sight). Then, and where the quality was only `measured` on the picture, which does not tell how whole
+    the look was, good news or absence covers only the part of the zone that lies open. A zone that rusts from inside is never
+    cleared by its outer face: good news counts for less there. Damage seen is damage.
     """
     if sign.kind == "refusal":
         return 1.0
     good_news = (sign.kind == "clean" or absent) and sign.kind not in ("probe", "box")
     if quality is None:
         q = source.hidden if source.kind == "words" and zone.view == "hidden" else source.exposed
-        q *= lex.sight[f"seen_{zone.view}"] if good_news else 1.0
     else:
         q = quality * min(1.0, source.exposed / lex.sight["full_trust"])
+    if good_news and (quality is None or measured):
+        q *= lex.sight[f"seen_{zone.view}"]
     return q * lex.sight["seen_inside"] if good_news and zone.inside else q
 
 

@@ -17,6 +17,7 @@ class Finding:
     quality : how well the picture or look could have shown it, 0..1, or None for the source's usual.
     region : (left, top, right, bottom) in pixels of the picture, or None.
     replaces : `where` of an earlier record that this one corrects.
+    measured : the quality was measured on the picture, which tells how sharp the look was and not how whole.
     """
 
     zone: str
@@ -30,6 +31,7 @@ class Finding:
     note: str = ""
     where: str = ""
     replaces: str | None = None
+    measured: bool = False
 
     def __post_init__(self) -> None:
         if self.quality is not None and not 0 <= self.quality <= 1:

@@ -15,21 +15,21 @@ from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
-from weldworth.belief.sight import lexicon
 from weldworth.ceiling.comparables import read_comparables
 from weldworth.ceiling.resale import resale_tables
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.remark import Remark
 from weldworth.core.words import nearest
-from weldworth.evidence.questions import questions
+from weldworth.evidence.pictures import Shown
 from weldworth.evidence.records import Record
 from weldworth.tables.load import Tables
 from weldworth.vehicle.vehicle import Vehicle
 from weldworth.workbench.document import Document, read_plans, read_resale, read_sale, read_shop, read_vehicle
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.ports import Taken
-from weldworth.workbench.recording import Known, RecordReader
+from weldworth.workbench.recording import RecordReader, known_words
 from weldworth.workbench.residences import read_history
+from weldworth.workbench.showing import read_picture
 
 CANDIDATE, COMPARABLES, ADVERT, PICTURES = "candidate.toml", "comparables.csv", "advert.txt", "pictures"
 PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif", ".mp4", ".mov")
@@ -53,8 +53,7 @@ def take_dossier(path: str | Path, tables: Tables, *, today: date) -> Taken:
     """The same folder, checked in the same way and raising the same, as it is written: to be recorded."""
     folder = Path(path)
     dossier, data = _read(folder, tables, today)
-    pictures = {name: folder / PICTURES / name for name in dossier.pictures}
-    return Taken(dossier.folder, data, dossier.comparables, dossier.advert, pictures, dossier.remarks)
+    return Taken(dossier.folder, data, dossier.comparables, dossier.advert, dossier.files, dossier.remarks)
 
 
 def _read(folder: Path, tables: Tables, today: date) -> tuple[Dossier, dict[str, object]]:
@@ -70,7 +69,7 @@ def _read(folder: Path, tables: Tables, today: date) -> tuple[Dossier, dict[str,
         raise BadInput(problems)
     document = Document(CANDIDATE, data, today, problems)
     vehicle, built, repairs = read_vehicle(document, tables)
-    records, doubts = _records(document, vehicle, tables, pictures)
+    records, shown, doubts = _records(document, vehicle, tables, pictures)
     residences = read_history(document, tables)
     sale, resale = read_sale(document, tables), read_resale(document)
     shop = read_shop(document, tables)
@@ -89,6 +88,8 @@ def _read(folder: Path, tables: Tables, today: date) -> tuple[Dossier, dict[str,
         comparables=comparables,
         advert=advert,
         pictures=pictures,
+        shown=shown,
+        files={name: folder / PICTURES / name for name in pictures},
         remarks=(*_strangers(folder), *remarks, *doubts),
     )
     return dossier, data
@@ -96,17 +97,19 @@ def _read(folder: Path, tables: Tables, today: date) -> tuple[Dossier, dict[str,
 
 def _records(
     document: Document, vehicle: Vehicle, tables: Tables, pictures: tuple[str, ...]
-) -> tuple[tuple[Record, ...], tuple[Remark, ...]]:
-    """Findings, readings and answers in the order of their numbers, and the remarks on them."""
-    plan, whole = read_plans(document, vehicle, tables)
-    words = lexicon(tables)
-    signs = {id: sign.kind for id, sign in words.signs.items()}
-    known = Known(plan, whole, signs, tuple(words.sources), questions(tables), pictures)
+) -> tuple[tuple[Record, ...], tuple[Shown, ...], tuple[Remark, ...]]:
+    """Findings, readings and answers in the order of their numbers, what pictures show, and the remarks on them."""
+    known = known_words(*read_plans(document, vehicle, tables), tables, pictures)
     reader = RecordReader(known, CANDIDATE, document.problems, document.today)
     found: list[Record | None] = [reader.finding(number, item) for number, item in document.items("finding")]
     found += [reader.reading(number, item) for number, item in document.items("reading")]
     found += [reader.answer(number, item) for number, item in document.items("answer")]
-    return tuple(record for record in found if record is not None), tuple(reader.remarks)
+    shown = [read_picture(reader, number, item) for number, item in document.items("picture")]
+    return (
+        tuple(record for record in found if record is not None),
+        tuple(one for one in shown if one is not None),
+        tuple(reader.remarks),
+    )
 
 
 def _comparables_problems(text: str, tables: Tables, today: date) -> list[Problem]:

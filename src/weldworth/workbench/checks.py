@@ -30,8 +30,9 @@ from weldworth.workbench.fold import OUTLINE, Gathered, known_of, merged
 from weldworth.workbench.ledger import REPLACES, STAGES, Json
 from weldworth.workbench.recording import ANSWER_KEYS, FINDING_KEYS, READING_KEYS, RecordReader
 from weldworth.workbench.residences import HISTORY_KEYS, read_residence
+from weldworth.workbench.showing import PICTURE_ITEM_KEYS, read_picture
 
-PICTURE_KEYS = ("sha256", "name", "zones", "taken_on", "source", "note", "width", "height", "dismissed", "alike")
+PICTURE_KEYS = ("sha256", "name", "zones", "regions", "taken_on", "source", "note", "dismissed", "width", "height", "alike")
 ASK_KINDS = ("picture", "question", "reading", "visit")
 LONGEST_NOTE = 20_000
 LARGEST_TEXT = 4_000_000
@@ -46,6 +47,8 @@ _SAME = {
     "starts": "from",
     "ends": "to",
     "body": "body",
+    "zone": "zones",
+    "file": "name",
 }
 """First word of a sentence -> the field it is about, where the two differ and the field is one of this kind's."""
 
@@ -201,13 +204,10 @@ def _picture(body: dict[str, object], gathered: Gathered, tables: Tables, today:
     if clash is not None:
         problems.append(Problem("name", f"name {name!r} is taken by another picture; give another name"))
     document = Document("", {"vehicle": gathered.vehicle}, today)
-    known = known_of(read_vehicle(document, tables)[0], tables, [], [], today)
-    for zone in fields.words("zones"):
-        if known.plan is not None and zone not in known.plan.index:
-            problems.append(Problem("zones", unknown("zone", zone, known.plan.index)))
-    fields.word("source", known.sources)
-    fields.day("taken_on")
-    fields.words("dismissed")
+    known = known_of(read_vehicle(document, tables)[0], tables, [name], [], today)
+    said = {key: value for key, value in body.items() if key in PICTURE_ITEM_KEYS}
+    if name:
+        read_picture(RecordReader(known, "", problems, today), 1, {"file": name, **said})
     return problems, PICTURE_KEYS
 
 

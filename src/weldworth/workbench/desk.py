@@ -16,12 +16,10 @@ from weldworth.workbench.advert import AdvertReading, read_advert
 from weldworth.workbench.checks import check
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.fold import dossier_of, gather
-from weldworth.workbench.held import Held
 from weldworth.workbench.keeping import begin, entries_in, evidence_of, keep
 from weldworth.workbench.ledger import Entry, Json, seal, upto, verify
 from weldworth.workbench.lines import (
     CandidateLine,
-    CandidateView,
     Compared,
     Deadline,
     DiaryLine,
@@ -31,10 +29,10 @@ from weldworth.workbench.lines import (
     Snapshot,
     WhatIf,
 )
+from weldworth.workbench.looking import Looker
 from weldworth.workbench.message import message
 from weldworth.workbench.people import People
-from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, Store, Summary, TableShelf
-from weldworth.workbench.recorder import Recorder
+from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Store, Summary, TableShelf
 from weldworth.workbench.shop import Shop
 from weldworth.workbench.summary import attention_terms, figures, whole_figures
 from weldworth.workbench.weigh import Weighing, weigh
@@ -42,14 +40,13 @@ from weldworth.workbench.weigher import Basis, Weigher, chosen_asks, missing_wor
 
 SEED = 0
 LONGEST_LABEL = 120
-HELD_VIEWS = 64
 MATCHED_TABLES = 40
 
 
-class Desk(Recorder):
+class Desk(Looker):
     """The use cases over one store. Safe to call from several threads.
 
-    people : who may come in. shop : terms and tables with their versions. pictures : the originals.
+    people : who may come in. shop : terms and tables with their versions. pictures : the originals. eye : what looks at them.
     """
 
     def __init__(
@@ -61,11 +58,11 @@ class Desk(Recorder):
         *,
         shelf: TableShelf | None = None,
         folders: DossierFolders | None = None,
+        eye: PictureReader | None = None,
     ) -> None:
-        super().__init__(store, clock, People(store, clock), Shop(store, tables, clock, shelf))
-        self.pictures, self.folders = pictures, folders
+        super().__init__(store, clock, People(store, clock), Shop(store, tables, clock, shelf), pictures, eye)
+        self.folders = folders
         self.weigher = Weigher()
-        self._views: Held[CandidateView] = Held(HELD_VIEWS)
 
     # The bench
 
@@ -156,28 +153,7 @@ class Desk(Recorder):
         with self.store.reading() as unit:
             return taking.matched_in(unit.latest("comparables", MATCHED_TABLES))
 
-    def add_picture(self, id: str, data: bytes, name: str, by: str, **facts: object) -> Entry:
-        """Keep a picture and record it; the same picture again is the same entry. A taken name gets a number."""
-        return self.record_picture(id, self.pictures.put(data), name, by, **facts)
-
-    def record_picture(self, id: str, sha256: str, name: str, by: str, **facts: object) -> Entry:
-        """Record a picture whose original the folder has already; otherwise as `add_picture`."""
-        found = self.candidate(id)
-        known = next((picture for picture in found.pictures if picture.sha256 == sha256), None)
-        if known is not None:
-            return next(entry for entry in found.entries if entry.seq == known.seq)
-        free = taking.free_name(name, [picture.name for picture in found.pictures])
-        return self.record(id, "picture", {**facts, "sha256": sha256, "name": free}, by)
-
     # One candidate
-
-    def candidate(self, id: str, upto: int | None = None) -> CandidateView:
-        """Everything recorded, or what was when `upto` was the last entry. Raises NotFound."""
-        with self.store.reading() as unit:
-            entries = entries_in(unit, id)
-        tables, today = self.tables(), self.clock.today()
-        key = (entries[-1].hash, upto, tables.version, today)
-        return self._views.get(key, lambda: diary.view(entries, upto, tables, today))
 
     def diary(self, id: str) -> list[DiaryLine]:
         """Every entry with who, what and whether it stands; oldest first."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from pathlib import Path
 
 from weldworth.core.remark import Remark
+from weldworth.evidence.pictures import Shown
 from weldworth.evidence.questions import REFUSED
 from weldworth.evidence.records import Answer, Finding, Record, standing
 from weldworth.exposure.history import Residence
@@ -48,8 +50,8 @@ class Dossier:
 
     folder : the folder's name. built : when it was built, as a year with fraction, or None. repairs : the repair history that
     is believed before any answer, a row of repair_history.csv. shop : terms of the shop that this dossier overrides.
-    comparables, advert : the files' text as it stands. pictures : file names below pictures/. remarks : doubts about the
-    dossier itself.
+    comparables, advert : the files' text as it stands. pictures : file names below pictures/. shown : what people say of
+    them. files : name -> where it lies, for those that can be looked at. remarks : doubts about the dossier itself.
     """
 
     folder: str
@@ -64,6 +66,8 @@ class Dossier:
     comparables: str | None = None
     advert: str | None = None
     pictures: tuple[str, ...] = ()
+    shown: tuple[Shown, ...] = ()
+    files: Mapping[str, Path] = field(default_factory=dict)
     remarks: tuple[Remark, ...] = ()
 
     @property

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import cast
 
-from weldworth.belief.sight import lexicon
 from weldworth.core.errors import Problem
 from weldworth.core.remark import Remark
-from weldworth.evidence.questions import REFUSED, questions
+from weldworth.evidence.pictures import Shown
+from weldworth.evidence.questions import REFUSED
 from weldworth.evidence.records import Record
 from weldworth.exposure.history import Residence
 from weldworth.tables.load import Tables
@@ -19,8 +19,9 @@ from weldworth.workbench.document import Document, read_plans, read_resale, read
 from weldworth.workbench.dossier import NOT_SHOWN, Dossier
 from weldworth.workbench.ledger import Entry, Json, root_of, standing_entries, upto
 from weldworth.workbench.lines import PictureLine
-from weldworth.workbench.recording import Known, RecordReader
+from weldworth.workbench.recording import Known, RecordReader, known_words
 from weldworth.workbench.residences import read_residence
+from weldworth.workbench.showing import PICTURE_ITEM_KEYS, read_picture
 
 WHOLE = ("sale", "resale", "shop")
 """Kinds whose latest standing entry is the whole table."""
@@ -48,6 +49,7 @@ class Gathered:
     def data(self) -> dict[str, object]:
         """The same as candidate.toml would hold it."""
         found: dict[str, object] = {"vehicle": self.vehicle, "history": [item for _, item in self.history]}
+        found["picture"] = [item for item in map(picture_item, self.pictures) if len(item) > 1]
         found |= {kind: [item for _, item in items] for kind, items in self.records.items()}
         found |= self.whole
         return {key: value for key, value in found.items() if value}
@@ -128,7 +130,7 @@ def dossier_of(found: Gathered, tables: Tables, *, today: date) -> Dossier:
     vehicle, built, repairs = read_vehicle(document, tables)
     remarks: list[Remark] = []
     names = tuple(picture.name for picture in found.pictures)
-    records = _records(found, document, vehicle, tables, names, remarks)
+    records, shown = _records(found, document, vehicle, tables, names, remarks)
     residences = _residences(found, document, tables)
     sale, resale, shop = read_sale(document, tables), read_resale(document), read_shop(document, tables)
     remarks += [Remark("not-weighed", p.where, f"{p.where}: {p.text}; it is kept and not weighed") for p in document.problems]
@@ -145,6 +147,7 @@ def dossier_of(found: Gathered, tables: Tables, *, today: date) -> Dossier:
         comparables=found.texts.get("comparables") or None,
         advert=found.texts.get("advert") or None,
         pictures=names,
+        shown=shown,
         remarks=tuple(remarks),
     )
 
@@ -152,20 +155,24 @@ def dossier_of(found: Gathered, tables: Tables, *, today: date) -> Dossier:
 def known_of(vehicle: Vehicle, tables: Tables, pictures: Sequence[str], problems: list[Problem], today: date) -> Known:
     """The words that records about this vehicle may use; what is wrong with its options goes to `problems`."""
     document = Document("vehicle", {}, today, problems)
-    plan, whole = read_plans(document, vehicle, tables)
-    words = lexicon(tables)
-    signs = {id: sign.kind for id, sign in words.signs.items()}
-    return Known(plan, whole, signs, tuple(words.sources), questions(tables), pictures)
+    return known_words(*read_plans(document, vehicle, tables), tables, pictures)
 
 
 def _records(
     found: Gathered, document: Document, vehicle: Vehicle, tables: Tables, pictures: Sequence[str], remarks: list[Remark]
-) -> tuple[Record, ...]:
+) -> tuple[tuple[Record, ...], tuple[Shown, ...]]:
     known = known_of(vehicle, tables, pictures, document.problems, document.today)
     reader = RecordReader(known, "", document.problems, document.today, remarks, places=ENTRY)
     read = {"finding": reader.finding, "reading": reader.reading, "answer": reader.answer}
     records: list[Record | None] = [read[kind](seq, item) for kind in RECORDS for seq, item in found.records[kind]]
-    return tuple(record for record in records if record is not None)
+    shown = [read_picture(reader, picture.seq, picture_item(picture)) for picture in found.pictures]
+    return tuple(record for record in records if record is not None), tuple(one for one in shown if one is not None)
+
+
+def picture_item(picture: PictureLine) -> dict[str, object]:
+    """What is said of a picture, as an item of candidate.toml."""
+    said = {key: picture.facts[key] for key in PICTURE_ITEM_KEYS if picture.facts.get(key) not in (None, "", [], {})}
+    return {"file": picture.name, **said}
 
 
 def _residences(found: Gathered, document: Document, tables: Tables) -> tuple[Residence, ...]:

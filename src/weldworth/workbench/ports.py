@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Protocol
 
 from weldworth.core.remark import Remark
+from weldworth.evidence.pictures import Region
 from weldworth.tables import Tables
 from weldworth.workbench.ledger import Entry, Json
 
@@ -176,6 +177,64 @@ class PictureFolder(Protocol):
     def get(self, sha256: str, kind: str = "originals") -> bytes: ...
     def exists(self, sha256: str, kind: str = "originals") -> bool: ...
     def path(self, sha256: str, kind: str = "originals") -> Path: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What the machine makes of one picture (region None) or of a region of it.
+
+    q : how well it could have shown what is there, 0..1. faults, words : what is wrong with it and what to do about it.
+    area_percent : share of it that is rust. ri : ISO 4628-3, 0..5 in half steps. d610 : ASTM D610, 10..0. chance : that there
+    is rust at all. signs : (sign, probability) of every sign likely enough to suggest, likeliest first.
+    """
+
+    region: Region | None
+    q: float
+    usable: bool
+    faults: tuple[str, ...]
+    words: str
+    area_percent: float
+    ri: float
+    d610: int
+    chance: float
+    signs: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the machine makes of one picture.
+
+    width, height : upright, in pixels. taken_on : the day by the camera's clock. edited : remarks on programs that changed the
+    file. whole : the picture as a whole. parts : the regions that were asked for. problem : why nothing can be seen in it, one
+    sentence; then whole is None.
+    """
+
+    sha256: str
+    width: int = 0
+    height: int = 0
+    taken_on: date | None = None
+    camera: str = ""
+    edited: tuple[str, ...] = ()
+    whole: Sight | None = None
+    parts: Mapping[Region, Sight] = field(default_factory=dict)
+    problem: str = ""
+
+    def at(self, region: Region | None) -> Sight | None:
+        """The sight of a region, or of the whole where it is None."""
+        return self.whole if region is None else self.parts.get(region)
+
+
+class PictureReader(Protocol):
+    """What looks at pictures."""
+
+    @property
+    def version(self) -> str:
+        """Names the model: what it said may differ where this does."""
+        ...
+
+    def see(self, file: Path, regions: Sequence[Region], tables: Tables) -> Seen:
+        """Look at one picture and at regions of it; what cannot be seen becomes the `problem`, nothing is raised."""
+        ...
 
 
 class TableShelf(Protocol):

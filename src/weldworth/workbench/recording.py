@@ -6,12 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from weldworth.belief.machine import suggested_signs
+from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.remark import Remark
 from weldworth.core.units import MILLIMETRES, millimetres
 from weldworth.core.words import nearest
-from weldworth.evidence.questions import REFUSED, Question
+from weldworth.evidence.questions import REFUSED, Question, questions
 from weldworth.evidence.records import Answer, Finding, Reading
+from weldworth.tables.load import Tables
 from weldworth.vehicle.plan import SIDES, Plan
 from weldworth.workbench.fields import LONGEST_WORD, Fields, listed, shown, spelled
 
@@ -25,7 +28,10 @@ MANY_TIMES_NEW = 2.0
 
 @dataclass(frozen=True)
 class Known:
-    """The words that records may use. plan : None when the body is not known; whole : the plan with everything fitted."""
+    """The words that records may use.
+
+    plan : None when the body is not known. whole : the plan with everything fitted. suggested : signs that the machine suggests.
+    """
 
     plan: Plan | None
     whole: Plan | None
@@ -33,13 +39,21 @@ class Known:
     sources: Sequence[str]
     questions: Mapping[str, Question]
     pictures: Sequence[str]
+    suggested: Sequence[str] = ()
+
+
+def known_words(plan: Plan | None, whole: Plan | None, tables: Tables, pictures: Sequence[str]) -> Known:
+    """The words that records about a vehicle with this plan may use."""
+    words = lexicon(tables)
+    signs = {id: sign.kind for id, sign in words.signs.items()}
+    return Known(plan, whole, signs, tuple(words.sources), questions(tables), pictures, suggested_signs(tables))
 
 
 @dataclass
 class RecordReader:
     """Reads items one by one; keeps what was named so far so that a later item can correct an earlier one.
 
-    places : how an item says where it stands.
+    places : how an item says where it stands. described : pictures that an item has described.
     """
 
     known: Known
@@ -48,11 +62,12 @@ class RecordReader:
     today: date
     remarks: list[Remark] = field(default_factory=list)
     named: dict[str, str] = field(default_factory=dict)
+    described: set[str] = field(default_factory=set)
     places: str = "{file}: {kind} {number}"
 
     def finding(self, number: int, values: Mapping[str, object]) -> Finding | None:
         """One finding, or None with its problems recorded."""
-        item = self._item("finding", number, values, FINDING_KEYS)
+        item = self.item("finding", number, values, FINDING_KEYS)
         before = len(self.problems)
         zone = self._zone(item)
         sign = self._sign(item)
@@ -72,7 +87,7 @@ class RecordReader:
 
     def reading(self, number: int, values: Mapping[str, object]) -> Reading | None:
         """One reading in millimetres, or None with its problems recorded."""
-        item = self._item("reading", number, values, READING_KEYS)
+        item = self.item("reading", number, values, READING_KEYS)
         before = len(self.problems)
         kind = item.word("kind", READING_UNITS, required=True)
         zone = self._place(item) if kind == "door-gap" else self._zone(item)
@@ -89,7 +104,7 @@ class RecordReader:
 
     def answer(self, number: int, values: Mapping[str, object]) -> Answer | None:
         """One answer, or None with its problems recorded; free text is kept and remarked on."""
-        item = self._item("answer", number, values, ANSWER_KEYS)
+        item = self.item("answer", number, values, ANSWER_KEYS)
         before = len(self.problems)
         question = item.word("question", self.known.questions, required=True)
         choices = (*self.known.questions[question].answers, REFUSED) if question else ()
@@ -109,16 +124,21 @@ class RecordReader:
             )
         return Answer(question, answer, given_on, note, item.where, replaces)
 
-    def _item(self, kind: str, number: int, values: Mapping[str, object], keys: Sequence[str]) -> Fields:
+    def item(self, kind: str, number: int, values: Mapping[str, object], keys: Sequence[str]) -> Fields:
+        """The keys of one item, those that are not known refused."""
         where = self.places.format(file=self.file, kind=kind, number=number)
         return Fields(values, where, keys, self.problems, self.today)
 
     def _zone(self, item: Fields) -> str | None:
         """The zone's id, checked against the plan as fitted; unchecked when the body is not known."""
         zone = item.text("zone", required=True, remedy="name the zone as in the body plan")
+        return zone if zone is not None and self.known_zone(item, zone) else None
+
+    def known_zone(self, item: Fields, zone: str) -> bool:
+        """Whether the zone is fitted on this vehicle; refused with the remedy where it is not."""
         plan, whole = self.known.plan, self.known.whole
-        if zone is None or plan is None or whole is None or zone in plan.index:
-            return zone
+        if plan is None or whole is None or zone in plan.index:
+            return True
         sides = [f"{zone}.{side}" for side in SIDES if f"{zone}.{side}" in whole.index]
         middle = zone.rpartition(".")[0]
         if any(zone in (place.id, place.id[:-2]) for place in plan.places):
@@ -135,7 +155,7 @@ class RecordReader:
             item.refuse(f"zone {zone!r} has no sides; write {middle!r}")
         else:
             item.refuse(spelled("zone", zone, plan.index))
-        return None
+        return False
 
     def _place(self, item: Fields) -> str | None:
         """The id of a place where a door gap is measured."""

@@ -26,7 +26,10 @@ def items_of(taken: Taken, pictures: PictureFolder) -> tuple[dict[str, object], 
     data = taken.data
     opened = _plain(_table(data.get("vehicle")))
     items: Items = [("residence", _plain(item)) for item in _items(data, "history")]
-    items += [("picture", {"sha256": pictures.put(path.read_bytes()), "name": name}) for name, path in taken.pictures.items()]
+    said = {str(item["file"]).removeprefix("pictures/"): _plain(item) for item in _items(data, "picture")}
+    for name, path in taken.pictures.items():
+        facts = {key: value for key, value in said.get(name, {}).items() if key != "file"}
+        items.append(("picture", {**facts, "sha256": pictures.put(path.read_bytes()), "name": name}))
     named: dict[tuple[str, str], int] = {}
     for kind in RECORDS:
         for number, item in enumerate(_items(data, kind), start=1):

@@ -38,6 +38,26 @@ class Correction(Body):
     revision: int | None = None
 
 
+class Described(Body):
+    """What a picture shows."""
+
+    said: dict[str, Any] = Field(
+        description="Keys of [[picture]] in candidate.toml, without file.",
+        examples=[{"zones": ["ot.hood"], "regions": {"ot.hood": [120, 80, 640, 420]}, "source": "asked-picture"}],
+    )
+    revision: int | None = None
+
+
+class Judged(Body):
+    """A suggestion of the machine, by its zone and sign. outline, note : for the finding that comes of accepting it."""
+
+    sign: str = Field(examples=["surface-rust"])
+    zone: str = Field("", description="The zone; empty for the whole picture.", examples=["ot.hood"])
+    outline: list[list[float]] | None = Field(None, description="Points [across, down] in pixels of the picture.")
+    note: str = ""
+    revision: int | None = None
+
+
 class WhatIfs(Body):
     """Terms to try out, each over the terms as they stand."""
 

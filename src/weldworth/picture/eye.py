@@ -1,0 +1,189 @@
+"""The eye of the desk and of `weigh`: what the machine makes of a picture, looked at once and remembered.
+
+What was seen is held under the picture's hash, the model's version, the tables it was judged by and the region; with a picture
+folder it is kept there too, so that weighing again after a finding never decodes a picture.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from weldworth.core.errors import BadInput, NotFound
+from weldworth.evidence.pictures import Region
+from weldworth.picture.decode import Decoded, decode
+from weldworth.picture.doubts import software_remarks
+from weldworth.picture.folder import PictureFolder
+from weldworth.picture.kinds import HEAD, PICTURES, VIDEO, kind_of
+from weldworth.picture.limits import limits
+from weldworth.picture.quality import judge, scales
+from weldworth.picture.rust import look, model_version
+from weldworth.tables import Tables
+from weldworth.workbench.ports import Seen, Sight
+
+SHAPE = 1
+"""Of what is kept; what has another shape is seen anew."""
+JUDGED_BY = ("picture_quality.csv", "picture_software.csv", "rust_grades.csv", "rust_signs.csv")
+_HELD = 4096
+
+
+class Eye:
+    """Looks at pictures. Safe to use from several threads. folder : where it keeps what it saw, or None."""
+
+    def __init__(self, folder: PictureFolder | None = None) -> None:
+        self.folder = folder
+        self._held: dict[tuple[str, str], Seen] = {}
+        self._known: dict[Path, tuple[tuple[int, int], str]] = {}
+        self._lock = threading.Lock()
+
+    @property
+    def version(self) -> str:
+        """The version of the model."""
+        return model_version()
+
+    def see(self, file: Path, regions: Sequence[Region], tables: Tables) -> Seen:
+        """Look at one picture and at regions of it, or remember what was seen. Never raises for what the file holds."""
+        try:
+            sha256, data = self._hash(file)
+        except OSError as fault:
+            return Seen("", problem=f"cannot be opened ({fault.strerror}); put the picture back")
+        basis = f"{SHAPE}/{self.version}/{_basis(tables)}"
+        known = self._held.get((sha256, basis)) or self._kept(sha256, basis)
+        missing = [region for region in regions if known is None or (region not in known.parts and _fits(region, known))]
+        if known is None or missing:
+            seen = _seen(sha256, data if data is not None else file.read_bytes(), missing, known, tables)
+            with self._lock:
+                now = self._held.get((sha256, basis))
+                known = replace(seen, parts={**(now.parts if now else {}), **seen.parts})
+                self._keep(known, basis)
+        return known
+
+    def _hash(self, file: Path) -> tuple[str, bytes | None]:
+        """SHA-256 of the file, and its bytes where it had to be read for that."""
+        stat = file.stat()
+        stamp = (stat.st_mtime_ns, stat.st_size)
+        known = self._known.get(file)
+        if known is not None and known[0] == stamp:
+            return known[1], None
+        if self.folder is not None and file == self.folder.root / "originals" / file.name[:2] / file.name:
+            return file.name, None
+        data = file.read_bytes()
+        sha256 = hashlib.sha256(data).hexdigest()
+        self._known[file] = (stamp, sha256)
+        return sha256, data
+
+    def _kept(self, sha256: str, basis: str) -> Seen | None:
+        if self.folder is None or not self.folder.exists(sha256, "seen"):
+            return None
+        seen = seen_of(self.folder.get(sha256, "seen"), basis)
+        if seen is not None:
+            self._held[sha256, basis] = seen
+        return seen
+
+    def _keep(self, seen: Seen, basis: str) -> None:
+        if len(self._held) >= _HELD:
+            self._held.pop(next(iter(self._held)))
+        self._held[seen.sha256, basis] = seen
+        if self.folder is not None:
+            self.folder.put_made(seen.sha256, "seen", written(seen, basis))
+
+
+def _basis(tables: Tables) -> str:
+    """A digest of the tables that what is seen rests on: a change of any other leaves it as it is."""
+    digest = hashlib.sha256()
+    for name in JUDGED_BY:
+        digest.update(tables.path(name).read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def _seen(sha256: str, data: bytes, regions: Sequence[Region], before: Seen | None, tables: Tables) -> Seen:
+    """Look at the regions, and at the whole where that was not done `before`."""
+    kind = kind_of(data[:HEAD])
+    if kind == VIDEO:
+        return Seen(
+            sha256, problem="is a video; take it in on the desk, which takes its frames out, and put those on their zones"
+        )
+    if kind not in PICTURES:
+        return Seen(sha256, problem=f"is {kind if data else 'empty'}, not a picture; give JPEG, PNG, WebP, TIFF, HEIC or AVIF")
+    bounds = limits(tables)
+    try:
+        decoded = decode(data, kind, "picture", bounds, None if regions else int(bounds.working_px))
+        whole = before.whole if before is not None and before.whole is not None else _sight(decoded, None, tables)
+    except (BadInput, NotFound) as error:
+        problems = error.problems if isinstance(error, BadInput) else ()
+        return Seen(sha256, problem="; ".join(problem.text for problem in problems) or str(error))
+    header = decoded.header
+    size = Seen(sha256, header.width, header.height)
+    parts = {region: _sight(decoded, region, tables) for region in regions if _fits(region, size)}
+    capture = header.capture
+    return Seen(
+        sha256=sha256,
+        width=header.width,
+        height=header.height,
+        taken_on=capture.taken_at.date() if capture.taken_at is not None else None,
+        camera=capture.camera,
+        edited=tuple(remark.text for remark in software_remarks({sha256: capture}, tables)),
+        whole=whole,
+        parts={**(before.parts if before is not None else {}), **parts},
+    )
+
+
+def _fits(region: Region, seen: Seen) -> bool:
+    left, top, right, bottom = region
+    return 0 <= left < right <= seen.width and 0 <= top < bottom <= seen.height
+
+
+def _sight(decoded: Decoded, region: Region | None, tables: Tables) -> Sight:
+    header, pixels, bounds = decoded.header, decoded.pixels, limits(tables)
+    verdict = judge(pixels, bounds, scales(tables), region, size=(header.width, header.height), saved=header.saved)
+    found = look(pixels, region, tables=tables)
+    return Sight(
+        region=region,
+        q=verdict.q,
+        usable=verdict.usable,
+        faults=verdict.faults,
+        words=verdict.words,
+        area_percent=found.area_percent,
+        ri=found.ri,
+        d610=found.d610,
+        chance=found.chance,
+        signs=found.signs,
+    )
+
+
+def written(seen: Seen, basis: str) -> bytes:
+    """What was seen as JSON, with what it rests on."""
+    parts = [asdict(sight) for sight in seen.parts.values()]
+    taken = seen.taken_on.isoformat() if seen.taken_on else None
+    return json.dumps({"basis": basis, **asdict(seen), "taken_on": taken, "parts": parts}).encode()
+
+
+def seen_of(data: bytes, basis: str) -> Seen | None:
+    """What was seen again; None where it rests on another model or other tables, or is damaged, and must be seen anew."""
+    try:
+        raw: dict[str, Any] = json.loads(data)
+        if raw.pop("basis") != basis:
+            return None
+        parts = [_sight_of(part) for part in raw.pop("parts")]
+        whole = raw.pop("whole")
+        taken = raw.pop("taken_on")
+        return Seen(
+            **{**raw, "edited": tuple(raw["edited"])},
+            taken_on=date.fromisoformat(taken) if taken else None,
+            whole=_sight_of(whole) if whole is not None else None,
+            parts={part.region: part for part in parts if part.region is not None},
+        )
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return None
+
+
+def _sight_of(raw: Mapping[str, Any]) -> Sight:
+    region = tuple(raw["region"]) if raw["region"] is not None else None
+    signs = tuple((str(sign), float(chance)) for sign, chance in raw["signs"])
+    return Sight(**{**raw, "region": region, "faults": tuple(raw["faults"]), "signs": signs})
