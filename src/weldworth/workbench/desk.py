@@ -159,7 +159,7 @@ class Desk(Looker):
         """Every entry with who, what and whether it stands; oldest first."""
         with self.store.reading() as unit:
             entries = entries_in(unit, id)
-        return diary.lines(entries, self.people.names())
+        return diary.lines(entries, self.people.names(), self.tables())
 
     # What it amounts to
 

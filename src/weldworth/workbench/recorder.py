@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from weldworth.core.errors import BadInput, Conflict, NotFound, Problem
 from weldworth.tables import Tables
-from weldworth.workbench import diary
 from weldworth.workbench.checks import check
+from weldworth.workbench.diary_words import about, words_of
 from weldworth.workbench.fold import gather
 from weldworth.workbench.keeping import entries_in, keep, standing_at
 from weldworth.workbench.ledger import REPLACES, Changed, Entry, Json, rivals, seal, standing_entries, withdrawn
@@ -131,6 +131,8 @@ class Recorder:
             return same[-1]
         if clash:
             names = self.people.names()
-            told = [f"{diary.about(e)} by {names.get(e.by, e.by)} at {e.at:%Y-%m-%d %H:%M} UTC" for e in clash[-3:]]
+            words = words_of(str(gather(entries).vehicle.get("body", "")), self.tables())
+            by_seq = {one.seq: one for one in entries}
+            told = [f"{about(e, words, by_seq)}, by {names.get(e.by, e.by)} at {e.at:%Y-%m-%d %H:%M} UTC" for e in clash[-3:]]
             raise Changed(f"changed since this page was made: {'; '.join(told)}. Look at it and send yours again", clash)
         return None

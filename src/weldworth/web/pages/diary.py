@@ -13,7 +13,7 @@ from weldworth.report.numbers import in_100, money
 from weldworth.report.pdf import weighing_pdf
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.candidate import candidate_page
 from weldworth.web.times import day_and_time
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.lines import DiaryLine, Snapshot
@@ -92,15 +92,6 @@ def diary_page(request: Request, desk: Desk, id: str, status: int = 200, **value
 def shown(request: Request, id: str, desk: TheDesk, person: Known, again: int | None = None) -> Response:
     """The diary; ?again= works a snapshot out anew."""
     return diary_page(request, desk, id, compared=desk.recompute(id, again) if again is not None else None)
-
-
-@router.get("/c/{id}/diary/then/{seq}")
-def then(request: Request, id: str, seq: int, desk: TheDesk, person: Known) -> Response:
-    """What was believed and what it came to when `seq` was the last record."""
-    view = desk.candidate(id, seq)
-    found, wanted = weighed(desk, id, seq)
-    report = sheet(found, desk.tables()) if found is not None else None
-    return candidate_page(request, desk, id, "Diary", "then.html", view=view, weighing=found, report=report, lacking=wanted)
 
 
 @router.get("/c/{id}/report.pdf")

@@ -135,11 +135,19 @@ def _signed(change: float) -> str:
 
 
 def metal_page(
-    request: Request, desk: Desk, id: str, zone: str | None, layer: str | None, status: int = 200, **values: object
+    request: Request,
+    desk: Desk,
+    id: str,
+    zone: str | None,
+    layer: str | None,
+    status: int = 200,
+    *,
+    at: int | None = None,
+    **values: object,
 ) -> Response:
-    """The page with one zone chosen; the worst where none is named."""
-    view, metal = desk.candidate(id), desk.metal(id)
-    weighing, _ = weighed(desk, id)
+    """The page with one zone chosen; the worst where none is named. at : the record that was the last, None for now."""
+    view, metal = desk.candidate(id, at), desk.metal(id, at)
+    weighing, _ = weighed(desk, id, at)
     seen = seen_zones(metal.belief)
     rows = {
         one.id: zone_row(one, chances, one.id in seen)
@@ -181,16 +189,24 @@ def _forms(desk: Desk) -> dict[str, object]:
 
 
 @router.get("/c/{id}/metal")
-def metal(request: Request, id: str, desk: TheDesk, person: Known, zone: str | None = None, layer: str | None = None) -> Response:
-    """The metal of a candidate."""
-    return metal_page(request, desk, id, zone, layer)
+def metal(
+    request: Request,
+    id: str,
+    desk: TheDesk,
+    person: Known,
+    zone: str | None = None,
+    layer: str | None = None,
+    at: int | None = None,
+) -> Response:
+    """The metal of a candidate; ?at= as it stood when that record was the last."""
+    return metal_page(request, desk, id, zone, layer, at=at)
 
 
 @router.get("/c/{id}/metal/{zone}")
-def one_zone(request: Request, id: str, zone: str, desk: TheDesk, person: Known) -> Response:
-    """The chosen zone alone, to be put beside the drawing."""
-    view, found = desk.candidate(id), desk.metal(id)
-    weighing, _ = weighed(desk, id)
+def one_zone(request: Request, id: str, zone: str, desk: TheDesk, person: Known, at: int | None = None) -> Response:
+    """The chosen zone alone, to be put beside the drawing; ?at= as for the page."""
+    view, found = desk.candidate(id, at), desk.metal(id, at)
+    weighing, _ = weighed(desk, id, at)
     chosen = chosen_zone(desk, view, found, weighing, zone)
     return page(request, "metal_zone.html", 200, view=view, chosen=chosen, **_forms(desk))
 

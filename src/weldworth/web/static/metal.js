@@ -14,7 +14,8 @@ function scaleHatching() {
 
 async function choose(zone) {
   near.hidden = true;
-  const answer = await fetch(`/c/${candidate}/metal/${encodeURIComponent(zone)}`, { headers: { accept: "text/html" } });
+  const at = new URLSearchParams(location.search).get("at");
+  const answer = await fetch(`/c/${candidate}/metal/${encodeURIComponent(zone)}${at ? `?at=${at}` : ""}`, { headers: { accept: "text/html" } });
   if (!answer.ok) { location.search = `?zone=${encodeURIComponent(zone)}`; return; }
   pan.innerHTML = await answer.text();
   pan.dataset.zone = zone;
