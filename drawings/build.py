@@ -33,7 +33,7 @@ def draw(body: Body, view: ViewOf, folder: Path) -> list[dict[str, Any]]:
     text = svg_of(drawing, view.name, view.title, hits, view.px_wide)
     (folder / f"{view.name}.svg").write_text(text, encoding="utf-8")
     entries = [_entry(view, view.name, view.title, "whole", (0, 0, *drawing.size), 0, view.px_wide, sizes, "")]
-    if view.portrait:
+    if view.portrait and drawing.size[0] > drawing.size[1]:
         name = f"{view.name}-tall"
         entries.append(_form(drawing, view, name, view.title, "portrait", (0, 0, *drawing.size), 90, 420, folder))
     for crop in view.crops:

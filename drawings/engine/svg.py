@@ -18,7 +18,7 @@ def style(per_px: float) -> str:
     weights = "".join(f".{name}{{stroke-width:{weight * per_px:.2f}}}" for name, weight in WEIGHTS.values())
     return (
         f".base,.zone{{fill-rule:evenodd}}{fills}.zone{{fill:{ZONE};stroke:{PAPER};stroke-width:{1.3 * per_px:.2f}}}"
-        f".inkl{{fill:none;stroke:{INK};stroke-linejoin:round;stroke-linecap:round}}{weights}.hit{{fill:#000;fill-opacity:0}}"
+        f".inkl{{fill:none;stroke:{INK};stroke-linejoin:round;stroke-linecap:round}}{weights}.hit{{fill:#000;fill-opacity:0;fill-rule:evenodd}}"
     )
 
 

@@ -89,8 +89,16 @@ def test_every_zone_of_a_drawn_plan_is_on_a_plate_of_some_layer(body: str) -> No
     plan = load_plan(body, load_tables())
     rows = {zone.id: zone_row(zone, [0.2, 0.2, 0.2, 0.2, 0.1, 0.1], False) for zone in plan.zones}
     shown = {zone for layer in layers_of(body) for plate in plates(body, layer, rows, None) for zone in plate.zones}
-    crops = {zone for view in views(body) if view.form == "crop" for zone in view.zones}
-    assert set(plan.index) <= shown | crops
+    assert set(plan.index) <= shown
+
+
+def test_what_this_vehicle_does_not_have_is_drawn_and_cannot_be_tapped() -> None:
+    """A van without the sliding door of its plan's option."""
+    plan = load_plan("van", load_tables())
+    rows = {zone.id: zone_row(zone, [0.2, 0.2, 0.2, 0.2, 0.1, 0.1], False) for zone in plan.zones}
+    drawn = [plate.drawn for layer in layers_of("van") for plate in plates("van", layer, rows, None)]
+    assert any(zone.startswith("mv.slide.") for view in views("van") for zone in view.zones)
+    assert set(re.findall('data-zone="([^"]+)"', "".join(drawn))) == set(plan.index)
 
 
 @pytest.mark.parametrize("body", bodies())

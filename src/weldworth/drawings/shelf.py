@@ -13,9 +13,9 @@ from xml.sax.saxutils import escape
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.words import unknown
 from weldworth.drawings.toned import FILLS, INK, PAPER, WEIGHTS, ZONE, toned_layers
+from weldworth.drawings.trimmed import Box, group_within, path_within
 
 SHIPPED = Path(__file__).parent
-Box = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,11 @@ class View:
     taps: Mapping[str, float]
     file: str
     taps_file: str
+
+    @property
+    def whole(self) -> str:
+        """The name of the view that this is the whole, the portrait or a crop of."""
+        return self.file.removesuffix(".svg")
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -107,13 +112,13 @@ def view_of(body: str, view: str) -> View:
 
 
 def svg(body: str, view: str) -> str:
-    """A view as a stand-alone SVG, untoned.
+    """A view as a stand-alone SVG, untoned; a crop without what lies outside it.
 
     Zones are paths of class "zone" with `data-zone` and an id "view--zone"; tap areas of small zones lie above them as
     paths of class "hit". Raises BadInput for an unknown body or view.
     """
     shown = view_of(body, view)
-    layers = _layers(body, shown.file, shown.taps_file)
+    layers = _layers(body, view)
     zones = "".join(_zone(shown, zone, d, "") for zone, d in layers.zones.items())
     return _sheet(shown, "", layers.base + f'<g class="zones">{zones}</g>' + layers.ink + layers.hits)
 
@@ -143,7 +148,7 @@ def tinted(
     ]
     if problems:
         raise BadInput(problems)
-    layers = _layers(body, shown.file, shown.taps_file)
+    layers = _layers(body, view)
     toned = toned_layers(layers.zones, badness, unsure, frozenset(unseen), chosen, shown.per_px)
     zones = "".join(_zone(shown, zone, d, toned.fill.get(zone, "")) for zone, d in layers.zones.items())
     inside = layers.base + f'<g class="zones">{zones}</g>' + toned.hatch + layers.ink + toned.outlines + layers.hits
@@ -159,11 +164,16 @@ def ask(body: str, zone: str, number: int = 1) -> str:
 
 
 @lru_cache(maxsize=64)
-def _layers(body: str, file: str, taps_file: str) -> _Layers:
-    text = (SHIPPED / body / file).read_text(encoding="utf-8")
-    taps = (SHIPPED / body / taps_file).read_text(encoding="utf-8") if taps_file else _group(text, "hits")
+def _layers(body: str, name: str) -> _Layers:
+    view = view_of(body, name)
+    text = (SHIPPED / body / view.file).read_text(encoding="utf-8")
+    taps = (SHIPPED / body / view.taps_file).read_text(encoding="utf-8") if view.taps_file else _group(text, "hits")
     zones = dict(re.findall(r'data-zone="([^"]+)" d="([^"]*)"', _group(text, "zones")))
-    return _Layers(_group(text, "base"), zones, _group(text, "inkl"), taps.strip())
+    base, ink = _group(text, "base"), _group(text, "inkl")
+    if view.form == "crop":
+        zones = {zone: kept for zone, d in zones.items() if (kept := path_within(d, view.box))}
+        base, ink = group_within(base, view.box), group_within(ink, view.box)
+    return _Layers(base, zones, ink, taps.strip())
 
 
 def _group(text: str, name: str) -> str:
@@ -193,5 +203,5 @@ def _style(per_px: float) -> str:
     return (
         f".base,.zone{{fill-rule:evenodd}}{fills}.zone{{fill:{ZONE};stroke:{PAPER};stroke-width:{1.3 * per_px:.2f}}}"
         f".inkl,.over{{fill:none;stroke:{INK};stroke-linejoin:round;stroke-linecap:round}}{weights}"
-        f".over{{pointer-events:none}}.hatch{{pointer-events:none;fill-rule:evenodd}}.hit{{fill:#000;fill-opacity:0}}"
+        f".over{{pointer-events:none}}.hatch{{pointer-events:none;fill-rule:evenodd}}.hit{{fill:#000;fill-opacity:0;fill-rule:evenodd}}"
     )

@@ -13,6 +13,7 @@ from weldworth.report.sheet import ZoneRow
 
 _STYLE = re.compile(r"<style>.*?</style>\n?", re.DOTALL)
 _ZONE = re.compile(r'<path class="zone" id="([^"]+)" data-zone="([^"]+)"([^>]*?) d="([^"]*)"/>')
+_HIT = re.compile(r'<path class="hit" data-zone="([^"]+)"[^>]*/>\n?')
 _INK = '<g class="inkl">'
 _PITCHES = ((1, 13.0), (2, 8.5), (3, 5.5))
 
@@ -59,13 +60,13 @@ def layers_of(body: str) -> tuple[Layer, ...]:
 
 
 def layer_with(body: str, zone: str) -> str | None:
-    """The first switch whose drawings show the zone largest."""
+    """The first switch whose drawings, close-ups included, show the zone largest."""
     best = max(
         (
             (view.taps[zone], layer.id)
             for layer in layers_of(body)
             for view in views(body)
-            if view.name in layer.views and zone in view.taps
+            if view.whole in layer.views and zone in view.taps
         ),
         default=None,
     )
@@ -73,17 +74,14 @@ def layer_with(body: str, zone: str) -> str | None:
 
 
 def plates(body: str, layer: Layer, rows: Mapping[str, ZoneRow], chosen: str | None) -> tuple[Plate, ...]:
-    """The drawings of one switch, each followed by its form for a phone where it has one, toned by belief."""
-    known = {view.name: view for view in views(body)}
-    found = []
-    for name in layer.views:
-        for view in (known[name], known.get(f"{name}-tall")):
-            if view is not None:
-                found.append(Plate(view.name, view.title, view.form, view.zones, _toned(view, rows, chosen)))
-    return tuple(found)
+    """The drawings of one switch, each followed by its form for a phone and its close-ups where it has them, toned by belief."""
+    of_body = views(body)
+    shown = [view for name in layer.views for view in of_body if view.whole == name]
+    return tuple(Plate(view.name, view.title, view.form, view.zones, _toned(view, rows, chosen)) for view in shown)
 
 
 def _toned(view: View, rows: Mapping[str, ZoneRow], chosen: str | None) -> Markup:
+    """The view with its zones to be chosen; what this vehicle does not have, such as a part of an option, is only drawn."""
     text = _STYLE.sub("", svg(view.body, view.name))
     over: list[str] = []
     marks: list[str] = []
@@ -92,7 +90,7 @@ def _toned(view: View, rows: Mapping[str, ZoneRow], chosen: str | None) -> Marku
         id, name, rest, d = match.groups()
         row = rows.get(name)
         if row is None:
-            return match.group().replace(' style="', ' data-style="')
+            return f'<path class="f-body" d="{d}"/>'
         if row.hatch:
             over.append(f'<path class="over" fill="url(#h{row.hatch}-{view.name})" d="{d}"/>')
         if name == chosen:
@@ -102,7 +100,7 @@ def _toned(view: View, rows: Mapping[str, ZoneRow], chosen: str | None) -> Marku
         words = f"{row.label}, {row.likely}, {row.bad_text}"
         return f'<path class="zone k{row.tint}" id="{id}" data-zone="{name}"{rest} d="{d}"><title>{words}</title></path>'
 
-    text = _ZONE.sub(zone, text)
+    text = _HIT.sub(lambda match: match[0] if match[1] in rows else "", _ZONE.sub(zone, text))
     text = text.replace(_INK, f'<g class="hatches">{"".join(over)}</g>{_INK}', 1)
     hits = text.find('<g class="hits"')
     at = hits if hits >= 0 else text.rindex("</svg>")

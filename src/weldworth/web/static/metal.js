@@ -2,13 +2,14 @@
 const pan = document.getElementById("chosen");
 const near = document.getElementById("near");
 const candidate = document.body.dataset.candidate;
-const REACH = 12;
+const REACH = 10; // px from a touch within which other zones are offered too; a zone 24 px wide is chosen outright at its middle
 
 function scaleHatching() {
   for (const svg of document.querySelectorAll(".plate svg")) {
     if (!svg.clientWidth) continue;
-    const scale = (svg.viewBox.baseVal.width / svg.clientWidth).toFixed(2);
-    for (const pattern of svg.querySelectorAll(".hp")) pattern.setAttribute("patternTransform", `rotate(45) scale(${scale})`);
+    const transform = `rotate(45) scale(${(svg.viewBox.baseVal.width / svg.clientWidth).toFixed(2)})`;
+    if (svg.querySelector(".hp")?.getAttribute("patternTransform") === transform) continue;
+    for (const pattern of svg.querySelectorAll(".hp")) pattern.setAttribute("patternTransform", transform);
   }
 }
 
@@ -47,7 +48,7 @@ function keepSource() {
 
 function zonesAt(x, y) {
   const found = new Set();
-  for (const [dx, dy] of [[0, 0], [REACH, 0], [-REACH, 0], [0, REACH], [0, -REACH], [8, 8], [-8, 8], [8, -8], [-8, -8]]) {
+  for (const [dx, dy] of [[0, 0], [REACH, 0], [-REACH, 0], [0, REACH], [0, -REACH], [7, 7], [-7, 7], [7, -7], [-7, -7]]) {
     const zone = document.elementFromPoint(x + dx, y + dy)?.dataset?.zone;
     if (zone) found.add(zone);
   }
