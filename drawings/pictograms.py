@@ -145,8 +145,10 @@ class Pictograms:
         aim = at[:2].copy()
         s = np.sign(at[1]) if abs(at[1]) > 150 else 0.0
         away = AWAY[word] + 250
-        if zone.rpartition(".")[0] in self.stands or zone in self.stands:
-            x, y = self.stands.get(zone, self.stands.get(zone.rpartition(".")[0]))
+        if zone in self.stands:
+            return np.array(self.stands[zone], float), aim
+        if zone.rpartition(".")[0] in self.stands:
+            x, y = self.stands[zone.rpartition(".")[0]]
             return np.array([x, y * (s or 1)]), aim
         if word in ("LIFT", "UP") or (station == "inside" and word not in ("RAKE", "UNDER")):
             return aim + np.array([380.0, -s * 260 if s else 200.0]), aim
@@ -189,7 +191,8 @@ class Pictograms:
 
     def _where(self, zone: str, word: str, sight: Sight, station: str) -> str:
         camera, aim = self.stand(zone, word, sight, station)
-        px = lambda q: np.array([self._plan_at[0] + q[0] * SCALE, self._plan_at[1] - q[1] * SCALE])  # noqa: E731
+        # y is the driver's left, which lies at the foot of the sheet: the nose points to its left
+        px = lambda q: np.array([self._plan_at[0] + q[0] * SCALE, self._plan_at[1] + q[1] * SCALE])  # noqa: E731
         c, a = px(camera), px(aim)
         way = (a - c) / np.sqrt(((a - c) ** 2).sum())
         far = max(14.0, float(np.sqrt(((a - c) ** 2).sum())) + 3)

@@ -204,3 +204,16 @@ def test_every_picture_that_a_zone_asks_for_has_its_pictogram(body: str) -> None
 def test_a_pictogram_of_something_unknown_is_not_found() -> None:
     with pytest.raises(NotFound, match=r"\.\./secrets"):
         ask("pickup", "../secrets")
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_a_pictogram_stands_on_the_side_that_its_zone_is_on(body: str) -> None:
+    """From above with the nose to the left, the driver's left lies at the foot of the sheet: plain geometry."""
+    for zone in load_plan(body, load_tables()).zones:
+        camera = re.search(r"translate\([\d.]+ ([\d.]+)\) rotate", ask(body, zone.id))
+        aimed = re.search(r'<circle cx="[\d.]+" cy="([\d.]+)"', ask(body, zone.id))
+        assert camera and aimed
+        if zone.side and abs(float(aimed[1]) - 32) > 3:
+            assert (float(aimed[1]) > 32) == (zone.side == "l"), zone.id
+            if zone.station == "outside":
+                assert (float(camera[1]) > 32) == (zone.side == "l"), zone.id

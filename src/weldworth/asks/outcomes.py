@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,26 +112,49 @@ def of_answer(foretold: Mapping[str, Array], refused: float) -> Observation:
 
 
 def visit_reports(plan: Plan, reach: int, source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int) -> Array:
-    """One simulated report per draw of an inspection that probes every zone up to an access, (N, 4) features.
+    """One simulated report per draw of an inspection that probes every zone up to an access, (N, 4) features."""
+    looks = looks_of(plan, within_reach(plan, reach), source, draws, lex, payoff, seed)
+    return report_of(plan, looks)
 
-    For each zone a result is drawn given its condition, and replaced by the payoff that this result alone foretells; the
-    sum of these over all zones, over structural ones, their worst, and the number of bad results make the features.
-    """
+
+@dataclass(frozen=True)
+class Looks:
+    """Simulated probing. zones : places in the plan, (n,). foretold : what each result foretells of the payoff, less its mean,
+    (n, N), money. bad : how many results of each draw are worse than a ring, (N,)."""
+
+    zones: tuple[int, ...]
+    foretold: Array
+    bad: Array
+
+
+def within_reach(plan: Plan, reach: int) -> tuple[int, ...]:
+    """The zones, by their place in the plan, that an inspection gets at. From so low a reach nobody looks underneath."""
+    return tuple(
+        z for z, zone in enumerate(plan.zones) if zone.access <= reach and (reach >= LIFTED or zone.station != "underneath")
+    )
+
+
+def looks_of(plan: Plan, zones: Sequence[int], source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int) -> Looks:
+    """One simulated result per draw of probing each of `zones`, replaced by the payoff that this result alone foretells."""
     rng = np.random.default_rng(seed)
     cumulative = np.cumsum(probe_chances(lex, source.exposed), axis=0)
-    foretold, structural, bad = [], [], np.zeros(len(payoff))
-    for z, zone in enumerate(plan.zones):
-        if zone.access > reach or (reach < LIFTED and zone.station == "underneath"):
-            continue
+    foretold: list[Array] = []
+    bad = np.zeros(len(payoff))
+    for z in zones:
         condition = draws.conditions[:, z]
         result = (rng.random(len(condition)) > cumulative[:, condition]).sum(axis=0).clip(0, 3)
         count = np.bincount(result, minlength=4)
         mean = np.bincount(result, weights=payoff, minlength=4) / np.maximum(count, 1) - payoff.mean()
         foretold.append(mean[result])
-        structural.append(zone.structural == "yes")
         bad += result > 0
-    table = np.array(foretold)
-    return np.column_stack([table.sum(axis=0), table[structural].sum(axis=0), table.min(axis=0), bad])
+    return Looks(tuple(zones), np.array(foretold).reshape(len(zones), len(payoff)), bad)
+
+
+def report_of(plan: Plan, looks: Looks) -> Array:
+    """What was foretold, summed over all zones and over structural ones, its worst, and the number of bad results, (N, 4)."""
+    structural = [plan.zones[z].structural == "yes" for z in looks.zones]
+    table = looks.foretold
+    return np.column_stack([table.sum(axis=0), table[structural].sum(axis=0), table.min(axis=0), looks.bad])
 
 
 def _any(*chances: Array) -> Array:

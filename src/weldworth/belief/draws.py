@@ -24,6 +24,10 @@ class Draws:
     vehicle: NDArray[np.intp]
     groups: NDArray[np.intp]
 
+    def first(self, draws: int) -> Draws:
+        """The same for the first so many draws."""
+        return Draws(self.conditions[:draws], self.repair[:draws], self.vehicle[:draws], self.groups[:draws])
+
 
 def draw(posterior: Posterior, draws: int, seed: int) -> Draws:
     """Ancestral draws from the quadrature points, stratified at the top. Same posterior, draws and seed: same arrays."""

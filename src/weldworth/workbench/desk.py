@@ -10,6 +10,7 @@ from pathlib import Path
 from weldworth.asks.ask import AskSet
 from weldworth.ceiling.columns import Matching
 from weldworth.core.errors import BadInput, NotFound, Problem
+from weldworth.core.words import unknown
 from weldworth.tables import Tables
 from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
@@ -33,8 +34,10 @@ from weldworth.workbench.looking import Looker
 from weldworth.workbench.message import message
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Store, Summary, TableShelf
+from weldworth.workbench.route import ANYWHERE, Ground
 from weldworth.workbench.shop import Shop
 from weldworth.workbench.summary import attention_terms, figures, whole_figures
+from weldworth.workbench.walk import WalkPlan, plan_walk, walkers
 from weldworth.workbench.weigh import Weighing, weigh
 from weldworth.workbench.weigher import Basis, Weigher, chosen_asks, missing_words, with_changes, with_terms
 
@@ -229,6 +232,19 @@ class Desk(Looker):
     def best_asks(self, id: str, most: int = 5) -> AskSet:
         """The best asks together, at most so many, with their joint worth as it grows."""
         return self.weigher.best(*self.basis(id), most)
+
+    def walk_plan(self, id: str, source: str, minutes: int, ground: Ground = ANYWHERE) -> WalkPlan:
+        """The walk round the vehicle that is worth most in `minutes`, by somebody whose findings have this source.
+
+        ground : of the body as drawn. Raises BadInput for a source that nobody walks as, and for minutes out of bounds.
+        """
+        basis, dossier, tables = self.basis(id)
+        known = walkers(tables)
+        if source not in known:
+            raise BadInput([Problem("source", unknown("source", source, known))])
+        looks = self.weigher.looks(basis, dossier, tables, known[source])
+        plan = self.weigher.metal(basis, dossier, tables).plan
+        return plan_walk(plan, looks.shares, looks.together, known[source], minutes, ground, tables)
 
     def joint_worth(self, id: str, chosen: Sequence[str]) -> JointWorth:
         """What the asks of these keys ("kind:zone") are worth together."""

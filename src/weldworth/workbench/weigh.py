@@ -197,7 +197,7 @@ def _asks(
     seed: int,
 ) -> tuple[Ranking, Workings]:
     answered = tuple({record.question for record in standing(dossier.records) if isinstance(record, Answer)})
-    few = Draws(draws.conditions[:size], draws.repair[:size], draws.vehicle[:size], draws.groups[:size])
+    few = draws.first(size)
     judged, lex, refused = Decision(decision.payoff[:size], decision.chance), lexicon(tables), dossier.asked_for
     missing = askable(belief, few, tables, lex=lex, spread=exposure.spread, answered=answered, refused=refused)
     ranking = rank(belief, few, judged, tables, missing, lex=lex, most=most, seed=seed)

@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import cast
 
 from weldworth.asks.ask import Ask, AskSet
+from weldworth.asks.outcomes import within_reach
 from weldworth.asks.rank import Askable, best_set, joint_worth
+from weldworth.asks.walk import doubt_of_looks, worth_of_looks
+from weldworth.belief.draws import draw
+from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.words import unknown
 from weldworth.exposure.result import Exposure
@@ -18,6 +23,7 @@ from weldworth.workbench.held import Held
 from weldworth.workbench.ledger import Json
 from weldworth.workbench.lines import JointWorth, Metal
 from weldworth.workbench.summary import key_of_ask
+from weldworth.workbench.walk import Walker
 from weldworth.workbench.weigh import Weighing, Workings, belief_of, exposure_of, worked
 
 HELD = 48
@@ -42,6 +48,15 @@ class Basis:
         return f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}"
 
 
+@dataclass(frozen=True, slots=True)
+class LookShares:
+    """What looking is worth. shares : zone in reach -> its share, summing to 1. together : of all, money, or None."""
+
+    shares: Mapping[str, float]
+    together: float | None
+    currency: str
+
+
 class Weigher:
     """Weighings by what they rest on. Two who ask for the same one at once wait for one computation."""
 
@@ -50,6 +65,7 @@ class Weigher:
         self._metals: Held[Metal] = Held(most)
         self._exposures: Held[Exposure] = Held(most)
         self._sets: Held[AskSet] = Held(most)
+        self._looks: Held[LookShares] = Held(most)
 
     def weighing(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Weighing:
         """The weighing, its best set of asks left out (see `best`). Raises BadInput where something is missing."""
@@ -84,6 +100,25 @@ class Weigher:
         year = dossier.vehicle.model_year
         life = (dossier.residences, dossier.built, year, tables.version, day)
         return self._exposures.get(life, lambda: exposure_of(dossier, tables, day))
+
+    def looks(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables, walker: Walker) -> LookShares:
+        """What somebody at the vehicle would learn, zone by zone: in money, or by doubt while no money is known."""
+
+        def work() -> LookShares:
+            lex = lexicon(tables)
+            try:
+                weighing, workings = self._worked(basis, dossier, tables)
+            except BadInput:
+                belief = self.metal(basis, dossier, tables).belief
+                return LookShares(doubt_of_looks(belief, within_reach(belief.plan, walker.reach)), None, "")
+            belief, size = weighing.belief, cast(dict[str, int], tables.toml("decision.toml")["draws"])
+            draws = draw(belief.posterior, size["bill"], basis.seed).first(size["asks"])
+            zones = within_reach(weighing.plan, walker.reach)
+            source = lex.sources[walker.id]
+            shares, together = worth_of_looks(weighing.plan, zones, source, draws, workings.decision, lex, basis.seed)
+            return LookShares(shares, together, weighing.terms.deal.currency)
+
+        return self._looks.get((basis.key, walker), work)
 
     def best(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables, most: int) -> AskSet:
         """The best asks together."""
