@@ -43,16 +43,17 @@ def read_dossier(path: str | Path, *, tables: Tables | None = None, today: date 
 
 
 def weigh(dossier: Dossier, *, tables: Tables | None = None, seed: int = 0, today: date | None = None, asks: int = 5) -> Weighing:
-    """Belief, bill, ceiling and asks of one candidate.
+    """Belief, bill, ceiling and asks of one candidate; all of its pictures are looked at first.
 
     seed : of the joint draws; the same dossier, tables, day and seed give the same digits. today : the day on which it is
     weighed; the clock's where None. asks : at most so many are chosen together.
     Raises BadInput with every problem found in the step that cannot go on.
     """
-    from weldworth.bootstrap import day, shop_tables
+    from weldworth.bootstrap import day, looked_at, shop_tables
     from weldworth.workbench.weigh import weigh as weighed
 
-    return weighed(dossier, tables or shop_tables(), today=today or day(), seed=seed, asks=asks)
+    tables = tables or shop_tables()
+    return weighed(looked_at(dossier, tables), tables, today=today or day(), seed=seed, asks=asks)
 
 
 def asks(dossier: Dossier, *, tables: Tables | None = None, seed: int = 0, today: date | None = None, count: int = 5) -> Ranking:

@@ -13,6 +13,8 @@ from weldworth.tables import Tables, load_tables
 
 if TYPE_CHECKING:
     from weldworth.workbench.desk import Desk
+    from weldworth.workbench.dossier import Dossier
+    from weldworth.workbench.sights import Progress
 
 TODAY = "WELDWORTH_TODAY"
 HOME = "WELDWORTH_HOME"
@@ -39,6 +41,19 @@ def home(given: Path | None = None, environment: Mapping[str, str] = os.environ)
 def shop_tables() -> Tables:
     """The tables to work with: those shipped."""
     return load_tables()
+
+
+def looked_at(dossier: Dossier, tables: Tables, progress: Progress | None = None) -> Dossier:
+    """The dossier with what the machine sees on its pictures, where it has any that were not looked at yet.
+
+    progress : told pictures done and pictures in all.
+    """
+    if not dossier.files or dossier.seen:
+        return dossier
+    from weldworth.picture.eye import Eye
+    from weldworth.workbench.sights import look_at
+
+    return look_at(dossier, Eye(), tables, progress=progress)
 
 
 DATABASE, PICTURES, TABLES = "weldworth.sqlite", "pictures", "tables"

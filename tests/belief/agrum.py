@@ -37,7 +37,8 @@ class Agrum:
     def __init__(self, network: Network, orders: Orders) -> None:
         why = "pyAgrum cannot be imported here (it needs the system library libgomp1)"
         gum = pytest.importorskip("pyagrum", reason=why, exc_type=ImportError)
-        net = gum.BayesNet()
+        self.gum = gum
+        self.net = net = gum.BayesNet()
         self.points = [normal_points(n) for n in (orders.vehicle, orders.group, orders.family)]
         self.repair = net.add(gum.LabelizedVariable("repair", "", len(network.repair)))
         vehicle = net.add(gum.LabelizedVariable("vehicle", "", orders.vehicle))
@@ -58,10 +59,27 @@ class Agrum:
             net.cpt(node)[:] = np.array(table).reshape(shape)
             self.zones.append(node)
         self.engine = gum.LazyPropagation(net)
+        self.watched: dict[int, int] = {}
+
+    def watch(self, z: int, shows: np.ndarray, chance: np.ndarray, *, suggested: bool) -> None:
+        """A picture of zone z and a machine that looks at it, as nodes of their own.
+
+        shows : P(what shows | condition), (truths, 6). chance : P(the machine suggests its sign | what shows), (truths,).
+        """
+        picture = self.net.add(self.gum.LabelizedVariable(f"shows{len(self.watched)}", "", len(shows)))
+        self.net.addArc(self.zones[z], picture)
+        self.net.cpt(picture)[:] = shows.T
+        said = self.net.add(self.gum.LabelizedVariable(f"said{len(self.watched)}", "", 2))
+        self.net.addArc(picture, said)
+        self.net.cpt(said)[:] = np.column_stack([1 - chance, chance])
+        self.watched[said] = int(suggested)
+        self.engine = self.gum.LazyPropagation(self.net)
 
     def marginals(self, evidence: Evidence) -> np.ndarray:
         """All posteriors, (Z, 6)."""
         self.engine.eraseAllEvidence()
+        for said, value in self.watched.items():
+            self.engine.addEvidence(said, value)
         for z, likelihood in evidence.zones.items():
             self.engine.addEvidence(self.zones[z], likelihood.tolist())
         effects = ((self.groups, evidence.groups, self.points[1][0]), (self.families, evidence.families, self.points[2][0]))

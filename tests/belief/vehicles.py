@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -11,6 +12,7 @@ from weldworth.belief.answers import hear
 from weldworth.belief.believe import Belief, believe
 from weldworth.belief.engine import Evidence, Ramp
 from weldworth.belief.network import Network, build
+from weldworth.evidence.pictures import Look
 from weldworth.evidence.records import Finding, Reading
 from weldworth.exposure.result import flat
 from weldworth.tables import load_tables
@@ -33,7 +35,7 @@ def probed(zone: str, result: str = "rings") -> Finding:
 
 def belief_about(
     body: str,
-    records: list[Finding | Reading],
+    records: Sequence[Finding | Reading | Look],
     *,
     exposure: float = 1.0,
     repaired: float = 0.25,

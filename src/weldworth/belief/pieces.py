@@ -112,7 +112,8 @@ class Reader:
                 continue
             sign = self.lex.signs[id]
             q = sharpness(self.lex, source, zone, sign, absent=absent, quality=record.quality, measured=True)
-            text = f"{'no' if absent else 'perhaps'} {id} by the machine on {record.picture} ({source.name})"
+            tried = "" if trust.photographs else "; tried on synthetic pictures alone"
+            text = f"{'no' if absent else 'perhaps'} {id} by the machine on {record.picture} ({source.name}{tried})"
             log = np.log(self._then(record, zone, trust.through(q, absent=absent)))
             power = share * trust.weight
             pieces.append(Piece(record.where, zone.id, text, sign.kind, power * log, by=MACHINE))

@@ -6,11 +6,12 @@ import codecs
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from rich.console import Console
+from rich.progress import Progress
 
 from weldworth.core.errors import BadInput, Problem
 
@@ -74,6 +75,15 @@ def working(words: str, *, quiet: bool = False) -> Iterator[None]:
         return
     with shown.status(words):
         yield
+
+
+@contextmanager
+def counting(words: str, *, quiet: bool = False) -> Iterator[Callable[[int, int], None]]:
+    """A bar on a terminal's standard error that grows as it is told (done, in all); nothing in a pipe, or where there is none."""
+    shown = console(stderr=True)
+    with Progress(console=shown, transient=True, disable=quiet or not shown.is_terminal) as bar:
+        task = bar.add_task(words, total=None, visible=False)
+        yield lambda done, of: bar.update(task, completed=done, total=of, visible=True)
 
 
 def report_path(path: Path | None) -> Path | None:

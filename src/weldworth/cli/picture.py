@@ -12,6 +12,7 @@ import numpy as np
 import typer
 from rich.progress import Progress
 
+from weldworth.belief.machine import trusts
 from weldworth.bootstrap import day, shop_tables
 from weldworth.cli.output import console, printed, put, say
 from weldworth.core.errors import BadInput, NotFound, Problem
@@ -92,6 +93,7 @@ def rust_in(files: Sequence[Path], *, region: Region | None, out: Path | None, a
         pixels = read(file, bounds, region, int(bounds.working_px)).pixels
         found = look(pixels, region, tables=tables)
         told: Told = {"name": file.name, **asdict(found)}
+        told["synthetic_only"] = [sign for sign, _ in found.signs if not trusts(tables)[sign].photographs]
         if folder is not None:
             told["overlay"] = _drawn(folder, file, "rust", overlay(pixels, rust_mask(pixels)))
         return told
@@ -237,7 +239,8 @@ def _rusted(printer: Printer, one: Told) -> None:
     grade = f"{one['area_percent']:.1f} % of it, about Ri {one['ri']:g} (ISO 4628-3), grade {one['d610']} (ASTM D610)"
     printer.line((one["name"], "bold"), f"  rust {one['chance']:.0%} likely; {grade}")
     for sign, chance in one["signs"]:
-        printer.line(f"perhaps {sign}: {chance:.0%}", indent=2)
+        tried = " (tried on synthetic pictures alone)" if sign in one["synthetic_only"] else ""
+        printer.line(f"perhaps {sign}: {chance:.0%}{tried}", indent=2)
     if "overlay" in one:
         printer.line(f"marked in {one['overlay']}", indent=2)
 

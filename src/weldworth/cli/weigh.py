@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from weldworth.belief.believe import reasons
-from weldworth.bootstrap import day, shop_tables
-from weldworth.cli.output import printed, put, report_path, say, working
+from weldworth.bootstrap import day, looked_at, shop_tables
+from weldworth.cli.output import counting, printed, put, report_path, say, working
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import unknown
 from weldworth.report.compose import sheet
@@ -24,6 +24,8 @@ def weighed(dossier: Path, tables: Tables, *, seed: int, today: str | None, quie
     on = day(today)
     with working("Reading the dossier", quiet=quiet):
         read = read_dossier(dossier, tables, today=on)
+    with counting("Looking at pictures", quiet=quiet) as count:
+        read = looked_at(read, tables, count)
     with working(f"Weighing {read.folder}: metal, bill, ceiling, asks", quiet=quiet):
         return weigh(read, tables, today=on, seed=seed, asks=asks)
 

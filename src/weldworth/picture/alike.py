@@ -20,7 +20,7 @@ from weldworth.picture.decode import Pixels, resized
 _Grey = npt.NDArray[np.uint8]
 _SIDE = 400  # long side in pixels at which local points are looked for
 _POINTS = 400
-_NEAR_BITS = 12  # of 64: up to here two prints are worth a closer look
+NEAR_BITS = 12  # of 64: up to here two prints are worth a closer look
 _RATIO = 0.8  # a point's best match must beat its second best by this (Lowe 2004, section 7.1, gives 0.8)
 _LEAST_POINTS = 10  # points that must agree on one shift, turn and scale
 _PLACE_POINTS = 30  # the same for a shared background or object
@@ -104,13 +104,13 @@ def _fit(one: Print, other: Print) -> Likeness | None:
     bits = differing(one.bits, other.bits)
     placed, points = _placing(one, other)
     if points < _LEAST_POINTS:
-        if bits > _NEAR_BITS:
+        if bits > NEAR_BITS:
             return None
         rows, columns = other.grey.shape[0] / one.grey.shape[0], other.grey.shape[1] / one.grey.shape[1]
         placed = np.array([[columns, 0, 0], [0, rows, 0]], np.float64)
     overlap, correlation = _laid_over(one.grey, other.grey, placed)
     if correlation >= _SAME and overlap >= _LEAST_OVERLAP:
-        return Likeness("same" if bits <= _NEAR_BITS else "part", bits, points, round(overlap, 2))
+        return Likeness("same" if bits <= NEAR_BITS else "part", bits, points, round(overlap, 2))
     return Likeness("place", bits, points, round(overlap, 2)) if points >= _PLACE_POINTS else None
 
 
@@ -206,4 +206,4 @@ def near(bits: int, mirrored: int, known: Iterable[tuple[str, int]]) -> list[tup
     straight = np.bitwise_count(stored ^ np.uint64(bits))
     turned = np.bitwise_count(stored ^ np.uint64(mirrored))
     best = np.minimum(straight, turned)
-    return [(names[i], int(best[i]), bool(turned[i] < straight[i])) for i in np.flatnonzero(best <= _NEAR_BITS)]
+    return [(names[i], int(best[i]), bool(turned[i] < straight[i])) for i in np.flatnonzero(best <= NEAR_BITS)]

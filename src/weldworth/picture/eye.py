@@ -21,6 +21,7 @@ from weldworth.picture.decode import Decoded, decode
 from weldworth.picture.doubts import software_remarks
 from weldworth.picture.folder import PictureFolder
 from weldworth.picture.kinds import HEAD, PICTURES, VIDEO, kind_of
+from weldworth.picture.likes import Likes
 from weldworth.picture.limits import limits
 from weldworth.picture.quality import judge, scales
 from weldworth.picture.rust import look, model_version
@@ -30,6 +31,7 @@ from weldworth.workbench.ports import Seen, Sight
 SHAPE = 1
 """Of what is kept; what has another shape is seen anew."""
 JUDGED_BY = ("picture_quality.csv", "picture_software.csv", "rust_grades.csv", "rust_signs.csv")
+REPEATS = ("same", "mirrored", "part")
 _HELD = 4096
 
 
@@ -41,6 +43,7 @@ class Eye:
         self._held: dict[tuple[str, str], Seen] = {}
         self._known: dict[Path, tuple[tuple[int, int], str]] = {}
         self._lock = threading.Lock()
+        self._likes = Likes(folder)
 
     @property
     def version(self) -> str:
@@ -63,6 +66,34 @@ class Eye:
                 known = replace(seen, parts={**(now.parts if now else {}), **seen.parts})
                 self._keep(known, basis)
         return known
+
+    def repeats(self, files: Mapping[str, Path], tables: Tables) -> Mapping[str, Mapping[str, str]]:
+        """Name -> earlier names that it repeats -> how: the same, mirrored, or a part of one another."""
+        sha256_of = {name: self._hash(file)[0] for name, file in files.items()}
+        self.prepare({sha256_of[name]: file for name, file in files.items()}, tables)
+        found: dict[str, dict[str, str]] = {}
+        names = list(files)
+        for at, name in enumerate(names):
+            again = {other: "same" for other in names[:at] if sha256_of[other] == sha256_of[name]}
+            before = {sha256_of[other]: files[other] for other in names[:at] if other not in again}
+            likes = self._likes.of(sha256_of[name], before, files[name], tables)
+            again |= {
+                other: likes[sha256_of[other]].kind
+                for other in names[:at]
+                if sha256_of[other] in likes and likes[sha256_of[other]].kind in REPEATS
+            }
+            if again:
+                found[name] = again
+        return found
+
+    def prepare(self, files: Mapping[str, Path], tables: Tables, most: int | None = None) -> int:
+        """Make ready to compare these pictures (hash -> file), at most so many; how many were not ready yet."""
+        return self._likes.prepare(files, tables, most)
+
+    def elsewhere(self, sha256: str, file: Path, others: Mapping[str, Path], tables: Tables) -> Mapping[str, str]:
+        """Of other pictures (hash -> file) that were made ready: those it is like -> how (same, mirrored, part, place)."""
+        self.prepare({sha256: file}, tables)
+        return {other: like.kind for other, like in self._likes.of(sha256, others, file, tables).items()}
 
     def _hash(self, file: Path) -> tuple[str, bytes | None]:
         """SHA-256 of the file, and its bytes where it had to be read for that."""

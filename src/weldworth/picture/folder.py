@@ -1,7 +1,7 @@
 """Originals byte for byte under their SHA-256, and beside them what was made of them.
 
-root/originals/ab/abcd..., root/preview/ab/abcd....jpg, root/working/..., root/facts/ab/abcd....json, root/seen/...
-A file appears under its name whole or not at all: it is written to root/arriving/ and renamed.
+root/originals/ab/abcd..., root/preview/ab/abcd....jpg, root/working/..., root/facts/ab/abcd....json, root/seen/...,
+root/card/... A file appears under its name whole or not at all: it is written to root/arriving/ and renamed.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from weldworth.core.errors import BadInput, NotFound
 _HASH = re.compile(r"[0-9a-f]{64}")
 _CHUNK = 1 << 20
 _numbers = itertools.count()
-SUFFIX = {"preview": ".jpg", "working": ".jpg", "facts": ".json", "seen": ".json"}
+SUFFIX = {"preview": ".jpg", "working": ".jpg", "facts": ".json", "seen": ".json", "card": ".npz"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class PictureFolder:
     root: Path
 
     def path(self, sha256: str, kind: str = "originals") -> Path:
-        """Where the original, or what was made of it (`kind` one of preview, working, facts, seen), lies or would lie."""
+        """Where the original, or what was made of it (`kind` one of preview, working, facts, seen, card), lies or would lie."""
         if not _HASH.fullmatch(sha256):
             raise BadInput(f"{sha256!r} is not a SHA-256; give 64 hexadecimal digits in lower case")
         return self.root / kind / sha256[:2] / (sha256 + SUFFIX.get(kind, ""))

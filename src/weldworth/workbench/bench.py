@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import cast
 
@@ -28,7 +29,7 @@ def line_of(
     """One line. basis : of today, without candidate and evidence; figures that rest on something else are not fresh."""
     body = summary.body if summary else {}
     closes = closes_of(row.closes)
-    wanted = Basis(row.id, row.evidence, basis.tables, basis.terms, basis.day, basis.seed).key
+    wanted = replace(basis, candidate=row.id, evidence=row.evidence).key
     worth, why = attention(body, stage=row.stage, price=row.price_high, closes=closes, now=now, terms=terms)
     return CandidateLine(
         id=row.id,

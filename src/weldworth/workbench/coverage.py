@@ -5,7 +5,6 @@ from __future__ import annotations
 from weldworth.belief.believe import Belief
 from weldworth.core.remark import Remark
 from weldworth.vehicle.plan import Plan
-from weldworth.workbench.dossier import Dossier
 
 
 def seen_zones(belief: Belief) -> frozenset[str]:
@@ -17,8 +16,8 @@ def seen_zones(belief: Belief) -> frozenset[str]:
     )
 
 
-def coverage(plan: Plan, dossier: Dossier, belief: Belief) -> list[Remark]:
-    """Remarks on what nobody has seen: structural metal, sentinels, pictures that no finding names."""
+def coverage(plan: Plan, belief: Belief) -> list[Remark]:
+    """Remarks on what nobody has seen: structural metal, sentinels."""
     seen = seen_zones(belief)
     remarks = []
     structural = [zone for zone in plan.zones if zone.structural == "yes"]
@@ -31,10 +30,4 @@ def coverage(plan: Plan, dossier: Dossier, belief: Belief) -> list[Remark]:
         if sentinel.zone in plan.index and sentinel.zone not in seen:
             text = f"{plan.zone(sentinel.zone).label} usually rusts first of {sentinel.of} and nobody has seen it"
             remarks.append(Remark("unseen-sentinel", sentinel.zone, text))
-    named = {getattr(record, "picture", None) for record in dossier.records}
-    spare = [picture for picture in dossier.pictures if picture not in named]
-    if spare:
-        what = "1 picture is" if len(spare) == 1 else f"{len(spare)} pictures are"
-        text = f"{what} named by no finding and not weighed: {', '.join(spare[:5])}"
-        remarks.append(Remark("unread-pictures", "pictures", text))
     return remarks

@@ -16,7 +16,7 @@ from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
 from weldworth.workbench.checks import check
 from weldworth.workbench.dossier import Dossier
-from weldworth.workbench.fold import dossier_of, gather
+from weldworth.workbench.fold import gather
 from weldworth.workbench.keeping import begin, entries_in, evidence_of, keep
 from weldworth.workbench.ledger import Entry, Json, seal, upto, verify
 from weldworth.workbench.lines import (
@@ -89,7 +89,7 @@ class Desk(Looker):
         with self.store.reading() as unit:
             rows, summaries = unit.candidates(), unit.summaries()
         tables = self.tables()
-        basis = Basis("", "", tables.version, self.shop.terms().number, self.clock.today(), SEED)
+        basis = Basis("", "", tables.version, self.shop.terms().number, self.clock.today(), SEED, self.eye_version)
         names = self.people.names()
         terms, now = attention_terms(tables), self.clock.now()
         return [bench.line_of(row, summaries.get(row.id), basis, now, terms, names) for row in rows]
@@ -180,9 +180,10 @@ class Desk(Looker):
         day = self.clock.today() if until is None else counted[-1].at.date()
 
         def dossier() -> Dossier:
-            return with_terms(dossier_of(gather(counted), tables, today=day), terms.terms)
+            return with_terms(self.looked(gather(counted), tables, day), terms.terms)
 
-        return Basis(id, evidence_of(counted), tables.version, terms.number, day, SEED), dossier, tables
+        basis = Basis(id, evidence_of(counted), tables.version, terms.number, day, SEED, self.eye_version)
+        return basis, dossier, tables
 
     def tables_version(self) -> str:
         """Version of the tables that hold now."""
@@ -287,11 +288,11 @@ class Desk(Looker):
         counted, day = upto(entries, then.at_seq), date.fromisoformat(then.weighed_on)
         try:
             tables = self.shop.tables_at(then.table_number)
-            dossier = with_terms(dossier_of(gather(counted), tables, today=day), self.shop.terms_at(then.terms).terms)
+            dossier = with_terms(self.looked(gather(counted), tables, day), self.shop.terms_at(then.terms).terms)
             now = whole_figures(weigh(dossier, tables, today=day, seed=then.seed, asks=0))
         except BadInput as error:
-            return snapshots.compared(then, counted, {}, "", missing_words(error))
-        return snapshots.compared(then, counted, now, tables.version, "")
+            return snapshots.compared(then, counted, {}, "", "", missing_words(error))
+        return snapshots.compared(then, counted, now, tables.version, self.eye_version, "")
 
     def verify(self, id: str | None = None) -> dict[str, list[Problem]]:
         """Candidate -> where its chain of hashes is broken; only candidates with problems. id None looks at all."""

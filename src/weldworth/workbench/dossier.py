@@ -13,6 +13,7 @@ from weldworth.evidence.questions import REFUSED
 from weldworth.evidence.records import Answer, Finding, Record, standing
 from weldworth.exposure.history import Residence
 from weldworth.vehicle.vehicle import Vehicle
+from weldworth.workbench.ports import Seen
 
 NOT_SHOWN = "not-shown"
 
@@ -51,7 +52,8 @@ class Dossier:
     folder : the folder's name. built : when it was built, as a year with fraction, or None. repairs : the repair history that
     is believed before any answer, a row of repair_history.csv. shop : terms of the shop that this dossier overrides.
     comparables, advert : the files' text as it stands. pictures : file names below pictures/. shown : what people say of
-    them. files : name -> where it lies, for those that can be looked at. remarks : doubts about the dossier itself.
+    them. files : name -> where it lies, for those that can be looked at. seen : what the machine
+    sees on them, once they were looked at. remarks : doubts about the dossier itself.
     """
 
     folder: str
@@ -68,6 +70,7 @@ class Dossier:
     pictures: tuple[str, ...] = ()
     shown: tuple[Shown, ...] = ()
     files: Mapping[str, Path] = field(default_factory=dict)
+    seen: Mapping[str, Seen] = field(default_factory=dict)
     remarks: tuple[Remark, ...] = ()
 
     @property

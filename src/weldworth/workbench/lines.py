@@ -145,6 +145,7 @@ class Snapshot:
 
     seq : of the snapshot's own entry. at_seq, head : last entry that counted, and its hash. tables : their version, and
     table_number the last change of theirs that counted. terms : version of the shop's terms. body : figures by name.
+    eye : version of the model that looked at the pictures.
     """
 
     seq: int
@@ -159,6 +160,7 @@ class Snapshot:
     seed: int
     weighed_on: str
     body: Json
+    eye: str = ""
 
 
 @dataclass(frozen=True, slots=True)

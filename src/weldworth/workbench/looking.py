@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
 from weldworth.belief.machine import trusts
 from weldworth.belief.sight import lexicon
@@ -12,10 +13,12 @@ from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.words import unknown
 from weldworth.evidence.pictures import Region, Shown
 from weldworth.evidence.records import Finding, standing
+from weldworth.tables import Tables
 from weldworth.vehicle.plans import load_plan
 from weldworth.workbench import diary, taking
+from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.fields import listed
-from weldworth.workbench.fold import OUTLINE
+from weldworth.workbench.fold import OUTLINE, Gathered, dossier_of
 from weldworth.workbench.held import Held
 from weldworth.workbench.keeping import entries_in
 from weldworth.workbench.ledger import REPLACES, Entry
@@ -24,9 +27,10 @@ from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, PictureFolder, PictureReader, Seen, Sight, Store
 from weldworth.workbench.recorder import Recorder
 from weldworth.workbench.shop import Shop
-from weldworth.workbench.sights import DISMISSED, SUGGESTED, sight_of, source_of, spoken_of, state_of, taken_on
+from weldworth.workbench.sights import DISMISSED, SUGGESTED, look_at, sight_of, source_of, spoken_of, state_of, taken_on
 
 HELD_VIEWS = 64
+LOST = "has lost its original in the picture folder; take it in again"
 Points = Sequence[Sequence[float]]
 
 
@@ -129,11 +133,7 @@ class Looker(Recorder):
         Raises BadInput with the field of each problem, NotFound, or Changed.
         """
         line = self.picture(id, sha256)
-        body = {**_facts(line), **said}
-        zones = body.get("zones") or []
-        if isinstance(zones, list | tuple):
-            body = _fitting(body, [str(zone) for zone in zones], said)
-        return self.correct(id, line.seq, {key: value for key, value in body.items() if value is not None}, by, revision)
+        return self.correct(id, line.seq, described(line, said), by, revision)
 
     def machine_findings(self, id: str, sha256: str) -> MachineFindings:
         """What the machine makes of a picture, and what became of each of its suggestions. Raises NotFound, and BadInput where
@@ -225,11 +225,26 @@ class Looker(Recorder):
             raise BadInput([Problem("sign", unknown("dismissed sign", word, said))])
         return self.describe_picture(id, sha256, {"dismissed": [one for one in said if one != word]}, by, revision)
 
+    @property
+    def eye_version(self) -> str:
+        """Version of the model that looks at pictures, "" where nothing does."""
+        return self.eye.version if self.eye is not None else ""
+
+    def looked(self, found: Gathered, tables: Tables, day: date) -> Dossier:
+        """The dossier of what was gathered, with what the machine sees on its pictures."""
+        dossier = dossier_of(found, tables, today=day)
+        if self.eye is None:
+            return dossier
+        there = {one.name: self.pictures.path(one.sha256) for one in found.pictures if self.pictures.exists(one.sha256)}
+        looked = look_at(replace(dossier, files=there), self.eye, tables)
+        lost = {one.name: Seen(one.sha256, problem=LOST) for one in found.pictures if one.name not in there}
+        return replace(looked, seen={**looked.seen, **lost})
+
     def _see(self, line: PictureLine, regions: Sequence[Region]) -> Seen:
         if self.eye is None:
             raise BadInput("this desk looks at no pictures; start it with a home folder")
         if not self.pictures.exists(line.sha256):
-            return Seen(line.sha256, problem="has lost its original in the picture folder; take it in again")
+            return Seen(line.sha256, problem=LOST)
         return self.eye.see(self.pictures.path(line.sha256), regions, self.tables())
 
     def _labels(self, view: CandidateView) -> Mapping[str, str]:
@@ -253,19 +268,22 @@ def _shown(view: CandidateView, line: PictureLine) -> Shown:
     return next((shown for shown in view.dossier.shown if shown.file == line.name), Shown(line.name))
 
 
-def _facts(line: PictureLine) -> dict[str, object]:
-    return {**{key: value for key, value in line.facts.items() if key != REPLACES}, "sha256": line.sha256, "name": line.name}
-
-
-def _fitting(body: dict[str, object], zones: list[str], said: Mapping[str, object]) -> dict[str, object]:
-    """Without regions and dismissals of zones that are gone, save those that were just given and are wrong."""
-    regions = body.get("regions")
+def described(line: PictureLine, said: Mapping[str, object]) -> dict[str, object]:
+    """The body of a picture's entry once `said` is said of it; null takes a key away. Regions and dismissals of zones that it no
+    longer shows go with them, save those that were just given and are wrong."""
+    body = {key: value for key, value in {**line.facts, **said}.items() if key != REPLACES}
+    body |= {"sha256": line.sha256, "name": line.name}
+    given = body.get("zones") or []
+    if not isinstance(given, list | tuple):
+        return body
+    zones, regions = [str(zone) for zone in given], body.get("regions")
     if "regions" not in said and isinstance(regions, Mapping):
-        body["regions"] = {zone: region for zone, region in regions.items() if zone in zones} or None
+        kept = {zone: region for zone, region in regions.items() if zone in zones}
+        body["regions"] = kept or None
     if "dismissed" not in said:
         gone = [word for word in _words(body.get("dismissed")) if ":" in word and word.partition(":")[2] not in zones]
-        body["dismissed"] = [word for word in _words(body.get("dismissed")) if word not in gone] or None
-    return body
+        body["dismissed"] = [word for word in _words(body.get("dismissed")) if word not in gone]
+    return {key: value for key, value in body.items() if value is not None}
 
 
 def _words(value: object) -> list[str]:

@@ -206,7 +206,8 @@ class Seen:
 
     width, height : upright, in pixels. taken_on : the day by the camera's clock. edited : remarks on programs that changed the
     file. whole : the picture as a whole. parts : the regions that were asked for. problem : why nothing can be seen in it, one
-    sentence; then whole is None.
+    sentence; then whole is None. repeats : earlier picture of the candidate -> how this one
+    repeats it ("same", "mirrored", "part").
     """
 
     sha256: str
@@ -218,6 +219,7 @@ class Seen:
     whole: Sight | None = None
     parts: Mapping[Region, Sight] = field(default_factory=dict)
     problem: str = ""
+    repeats: Mapping[str, str] = field(default_factory=dict)
 
     def at(self, region: Region | None) -> Sight | None:
         """The sight of a region, or of the whole where it is None."""
@@ -234,6 +236,18 @@ class PictureReader(Protocol):
 
     def see(self, file: Path, regions: Sequence[Region], tables: Tables) -> Seen:
         """Look at one picture and at regions of it; what cannot be seen becomes the `problem`, nothing is raised."""
+        ...
+
+    def repeats(self, files: Mapping[str, Path], tables: Tables) -> Mapping[str, Mapping[str, str]]:
+        """Name -> earlier names of `files` that it repeats -> how (same, mirrored, part); only names that repeat one."""
+        ...
+
+    def prepare(self, files: Mapping[str, Path], tables: Tables, most: int | None = None) -> int:
+        """Make ready to compare these pictures (hash -> file), at most so many; how many were not ready yet."""
+        ...
+
+    def elsewhere(self, sha256: str, file: Path, others: Mapping[str, Path], tables: Tables) -> Mapping[str, str]:
+        """Of other pictures (hash -> file) that were made ready: those that it is like -> how (same, mirrored, part, place)."""
         ...
 
 

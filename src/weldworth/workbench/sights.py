@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from datetime import date
 
-from weldworth.evidence.pictures import Shown
+from weldworth.belief.sight import Lexicon
+from weldworth.evidence.pictures import Look, Region, Shown
 from weldworth.evidence.records import Finding
-from weldworth.workbench.ports import Seen, Sight
+from weldworth.tables import Tables
+from weldworth.workbench.dossier import Dossier
+from weldworth.workbench.ports import PictureReader, Seen, Sight
+
+Progress = Callable[[int, int], None]
 
 SUGGESTED, ACCEPTED, OVERRULED, DISMISSED = "suggested", "accepted", "overruled", "dismissed"
-UNTOLD, OLD = "beauty-picture", "old-picture"
+UNTOLD, OLD, POOR = "beauty-picture", "old-picture", "poor-picture"
+MIRRORED = "mirrored"
 """How a picture is taken to have come where nobody said."""
 
 
@@ -66,3 +73,79 @@ def taken_on(shown: Shown, seen: Seen | None, today: date) -> date | None:
 def sight_of(shown: Shown, zone: str, seen: Seen) -> Sight | None:
     """What the machine saw of one zone: in its region, or in the whole picture where it was not marked."""
     return seen.at(shown.regions.get(zone))
+
+
+def look_at(
+    dossier: Dossier, eye: PictureReader, tables: Tables, *, workers: int = 2, progress: Progress | None = None
+) -> Dossier:
+    """The dossier with what the machine sees on each of its pictures. progress : told pictures done and pictures in all."""
+    marked: dict[str, list[Region]] = {name: [] for name in dossier.files}
+    for shown in dossier.shown:
+        marked.get(shown.file, []).extend(shown.regions.values())
+    for record in dossier.records:
+        if isinstance(record, Finding) and record.picture in marked and record.region is not None and record.quality is None:
+            marked[record.picture].append(record.region)
+    seen: dict[str, Seen] = {}
+    with ThreadPoolExecutor(workers) as pool:
+        work = [pool.submit(eye.see, file, tuple(dict.fromkeys(marked[name])), tables) for name, file in dossier.files.items()]
+        for done, (name, future) in enumerate(zip(dossier.files, work, strict=True), start=1):
+            seen[name] = future.result()
+            if progress is not None:
+                progress(done, len(work))
+    repeats = eye.repeats({name: file for name, file in dossier.files.items() if not seen[name].problem}, tables)
+    return replace(dossier, seen={name: replace(one, repeats=repeats.get(name, {})) for name, one in seen.items()})
+
+
+def measured(dossier: Dossier, findings: Iterable[Finding], lex: Lexicon) -> list[Finding]:
+    """The findings, those on a picture without a stated quality at the quality measured on it or on their region.
+
+    Only findings by people who looked at a picture: who stood beside the metal saw more than it, and a picture called poor has
+    its quality told already.
+    """
+    found = []
+    for finding in findings:
+        seen = dossier.seen.get(finding.picture or "")
+        by_picture = finding.source != POOR and finding.source in lex.sources and lex.sources[finding.source].kind == "picture"
+        sight = (seen.at(finding.region) or seen.whole) if seen is not None else None
+        if finding.quality is None and by_picture and sight is not None:
+            finding = replace(finding, quality=sight.q, measured=True)
+        found.append(finding)
+    return found
+
+
+def looks_of(dossier: Dossier, findings: Sequence[Finding], lex: Lexicon, today: date) -> list[Look]:
+    """What the machine's word amounts to as evidence: one look for each zone on each picture.
+
+    A person's finding takes the machine's place (`Spoken`); what was put aside is not heard; a picture that repeats an earlier
+    one (`Seen.repeats`) says nothing new of a zone that the earlier one shows; a picture too poor to show anything cannot clear.
+    """
+    kinds = {id: sign.kind for id, sign in lex.signs.items()}
+    shows = {shown.file: frozenset(shown.zones) for shown in dossier.shown}
+    looks = []
+    for shown in dossier.shown:
+        seen = dossier.seen.get(shown.file)
+        if seen is None or seen.problem:
+            continue
+        unmarked = sum(zone not in shown.regions for zone in shown.zones)
+        for zone in shown.zones:
+            sight = sight_of(shown, zone, seen)
+            again = any(how == MIRRORED or zone in shows.get(other, ()) for other, how in seen.repeats.items())
+            if sight is None or again:
+                continue
+            spoken = spoken_of(findings, shown.file, zone, kinds)
+            settled = frozenset(sign for sign in kinds if state_of(sign, zone, spoken, shown)[0] != SUGGESTED)
+            looks.append(
+                Look(
+                    zone=zone,
+                    picture=shown.file,
+                    source=source_of(shown, seen, today, lex.old["after_years"]),
+                    quality=sight.q,
+                    suggested=tuple(sign for sign, _ in sight.signs),
+                    settled=settled,
+                    silent=sight.usable and not spoken.silences,
+                    sharing=1 if zone in shown.regions else unmarked,
+                    seen_on=taken_on(shown, seen, today),
+                    where=shown.where,
+                )
+            )
+    return looks

@@ -21,6 +21,7 @@ def body_of(label: str, last: Entry, basis: Basis, table_number: int, result: Js
         "table_number": table_number,
         "terms": basis.terms,
         "seed": basis.seed,
+        "eye": basis.eye,
         "weighed_on": basis.day.isoformat(),
         "result": dict(result),
     }
@@ -46,15 +47,19 @@ def _snapshot(entry: Entry) -> Snapshot:
         seed=cast(int, body["seed"]),
         weighed_on=str(body["weighed_on"]),
         body=cast(Json, body["result"]),
+        eye=str(body.get("eye", "")),
     )
 
 
-def compared(then: Snapshot, counted: Sequence[Entry], now: Json, tables: str, failed: str) -> Compared:
-    """The snapshot beside the same worked out anew. counted : the entries up to it. failed : why it could not be."""
+def compared(then: Snapshot, counted: Sequence[Entry], now: Json, tables: str, eye: str, failed: str) -> Compared:
+    """The snapshot beside the same worked out anew. counted : the entries up to it. eye : version of the model that looks at
+    pictures now. failed : why it could not be."""
     because = f"it cannot be worked out any more: {failed}" if failed else ""
     differs = differing(then.body, now)
     if not because and (verify(counted) or not counted or counted[-1].hash != then.head):
         because = "the entries are not those that it was taken from: their hashes do not hold"
     elif not because and tables != then.tables:
         because = f"the shipped tables are others now: version {tables}, then {then.tables}"
+    elif not because and differs and eye != then.eye:
+        because = f"the model that looks at pictures is another now: version {eye or 'none'}, then {then.eye or 'none'}"
     return Compared(then, now, not differs and not failed, differs, because)

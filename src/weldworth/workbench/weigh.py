@@ -33,6 +33,8 @@ from weldworth.vehicle.plans import load_plan
 from weldworth.workbench.coverage import coverage
 from weldworth.workbench.deal import ShopTerms, fee_of, fetching, kind_of, prices_to_beat, resale_of, shop_terms
 from weldworth.workbench.dossier import Dossier
+from weldworth.workbench.doubts import picture_remarks
+from weldworth.workbench.sights import looks_of, measured
 
 HANDS = ("inspector-lift", "own-ground", "own-lift", "club-member")
 
@@ -113,7 +115,8 @@ def worked(
         *resale.remarks,
         *belief.heard.remarks,
         *doubts,
-        *coverage(plan, dossier, belief),
+        *picture_remarks(dossier, today),
+        *coverage(plan, belief),
     )
     weighing = Weighing(
         dossier=dossier,
@@ -149,7 +152,7 @@ def exposure_of(dossier: Dossier, tables: Tables, today: date) -> Exposure:
 
 
 def belief_of(dossier: Dossier, plan: Plan, exposure: Exposure, tables: Tables, today: date) -> Belief:
-    """Belief about every zone from all records of the dossier that stand."""
+    """Belief about every zone from all records of the dossier that stand, and from what the machine sees on its pictures."""
     records = standing(dossier.records)
     heard = hear(
         [record for record in records if isinstance(record, Answer)],
@@ -158,8 +161,11 @@ def belief_of(dossier: Dossier, plan: Plan, exposure: Exposure, tables: Tables, 
         lived=bool(dossier.residences),
         ramps=cause_signs(tables),
     )
-    seen = [record for record in records if isinstance(record, Finding | Reading)]
-    return believe(plan, exposure, seen, tables, today=today, heard=heard)
+    lex = lexicon(tables)
+    findings = measured(dossier, [record for record in records if isinstance(record, Finding)], lex)
+    readings = [record for record in records if isinstance(record, Reading)]
+    looks = looks_of(dossier, findings, lex, today)
+    return believe(plan, exposure, [*findings, *readings, *looks], tables, today=today, heard=heard)
 
 
 def decision_of(dossier: Dossier, net: Net, ceiling: Ceiling, fee: FeeSchedule, terms: ShopTerms, tables: Tables) -> Decision:

@@ -33,7 +33,8 @@ MOST_TOGETHER = 8
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """All that a weighing rests on. evidence : hash of the last entry that counts. day : on which it is weighed."""
+    """All that a weighing rests on. evidence : hash of the last entry that counts. day : on which it is weighed. eye : version of
+    the model that looks at pictures, "" where nothing does."""
 
     candidate: str
     evidence: str
@@ -41,11 +42,12 @@ class Basis:
     terms: int
     day: date
     seed: int
+    eye: str = ""
 
     @property
     def key(self) -> str:
         """How the weighing is found again."""
-        return f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}"
+        return f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}/{self.eye}"
 
 
 @dataclass(frozen=True, slots=True)

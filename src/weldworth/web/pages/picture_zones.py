@@ -15,6 +15,7 @@ from weldworth.web.picture_lines import picture_of
 from weldworth.web.undoing import undo
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.ledger import Entry
+from weldworth.workbench.looking import described
 
 router = APIRouter()
 FIELDS = ("zones", "picture")
@@ -47,7 +48,7 @@ def put_on(desk: Desk, id: str, pictures: list[str], zones: list[str], off: bool
         kept = [zone for zone in one.zones if zone not in zones]
         shows = kept if off else [*kept, *dict.fromkeys(zones)]
         if set(shows) != set(one.zones):
-            corrections.append((one.seq, {**one.facts, "zones": shows}))
+            corrections.append((one.seq, described(one, {"zones": shows})))
     return desk.correct_all(id, corrections, person) if corrections else []
 
 

@@ -1,0 +1,142 @@
+"""Real pictures in the weighing, in a folder and on the desk. Pictures: tests/picture/data/rust_credits.md, intake_credits.md."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from desks import TABLES, desk_on
+
+import weldworth
+from weldworth.bootstrap import looked_at
+from weldworth.picture.decode import encoded
+from weldworth.store.folder import read_dossier
+from weldworth.store.sqlite import SqliteStore
+from weldworth.workbench.desk import Desk
+from weldworth.workbench.summary import differing, whole_figures
+from weldworth.workbench.weigh import weigh
+
+DATA = Path(__file__).resolve().parents[1] / "picture/data"
+RUSTY, PANEL = DATA / "rust_phone_41.jpg", DATA / "intake_panel_a.jpg"
+TAIL, HORN = "pu.frame.tail", "pu.frame.horn.l"
+HEAD = '[vehicle]\nname = "T"\nbody = "pickup"\nmodel_year = 1968\n[resale]\nlow = 15000\nlikely = 19000\nhigh = 26000\n'
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
+
+
+@pytest.fixture
+def ann(desk: Desk) -> str:
+    return desk.people.add("Ann", "owner").id
+
+
+@pytest.fixture
+def pickup(desk: Desk, ann: str) -> str:
+    id = desk.open_candidate("Tamarack hauler", "pickup", ann, model_year=1968)
+    desk.record(id, "resale", {"low": 15000, "likely": 19000, "high": 26000}, ann)
+    return id
+
+
+def on(desk: Desk, id: str, by: str, file: Path = RUSTY, **facts: object) -> str:
+    return str(desk.add_picture(id, file.read_bytes(), file.name, by, **facts).body["sha256"])
+
+
+def rusted(desk: Desk, id: str, zone: str = TAIL) -> float:
+    """Chance of surface rust or worse, not mended."""
+    belief = desk.metal(id).belief.of(zone)
+    return belief["surface"] + belief["pitted"] + belief["holed"]
+
+
+def a_folder(tmp_path: Path, more: str, **pictures: bytes) -> Path:
+    folder = tmp_path / "in"
+    (folder / "pictures").mkdir(parents=True)
+    (folder / "candidate.toml").write_text(HEAD + more)
+    for name, data in pictures.items():
+        (folder / "pictures" / f"{name}.jpg").write_bytes(data)
+    return folder
+
+
+def test_a_rusty_picture_counts_on_its_zone_until_a_person_speaks_and_again_when_that_is_undone(
+    desk: Desk, pickup: str, ann: str
+) -> None:
+    nothing = rusted(desk, pickup)
+    sha256 = on(desk, pickup, ann, source="asked-picture")
+    assert rusted(desk, pickup) == nothing, "on no zone yet"
+    desk.describe_picture(pickup, sha256, {"zones": [TAIL]}, ann)
+    by_machine = rusted(desk, pickup)
+    assert by_machine > nothing
+    desk.dismiss(pickup, sha256, TAIL, "surface-rust", ann)
+    assert rusted(desk, pickup) < by_machine
+    desk.undo_last(pickup, ann)
+    assert rusted(desk, pickup) == by_machine
+    desk.accept(pickup, sha256, TAIL, "surface-rust", ann)
+    assert rusted(desk, pickup) > by_machine, "a person's word says more"
+    absent = {"zone": TAIL, "sign": "surface-rust", "absent": True, "source": "asked-picture", "picture": RUSTY.name}
+    desk.undo_last(pickup, ann)
+    desk.record(pickup, "finding", absent, ann)
+    assert rusted(desk, pickup) < by_machine
+
+
+def test_the_same_dossier_weighs_the_same_in_its_folder_on_the_desk_and_written_out_again(
+    desk: Desk, ann: str, tmp_path: Path
+) -> None:
+    picture = f'[[picture]]\nfile = "a.jpg"\nzones = ["{TAIL}", "{HORN}"]\nregions = {{ "{TAIL}" = [20, 100, 180, 400] }}\n'
+    finding = f'[[finding]]\nzone = "{HORN}"\nsign = "scale"\nsource = "video"\npicture = "b.jpg"\n'
+    folder = a_folder(tmp_path, picture + finding, a=RUSTY.read_bytes(), b=PANEL.read_bytes())
+    today = desk.clock.today()
+
+    def figures(place: Path) -> dict[str, object]:
+        dossier = looked_at(read_dossier(place, TABLES, today=today), TABLES)
+        return whole_figures(weigh(dossier, TABLES, today=today, asks=0))
+
+    id = desk.import_dossier(folder, ann)
+    assert differing(figures(folder), whole_figures(desk.weighing(id))) == ()
+    assert differing(figures(folder), figures(desk.export_dossier(id, tmp_path / "out"))) == ()
+
+
+def test_the_public_weigh_looks_at_the_pictures(tmp_path: Path) -> None:
+    folder = a_folder(tmp_path, f'[[picture]]\nfile = "a.jpg"\nzones = ["{TAIL}"]\n', a=RUSTY.read_bytes())
+    dossier = weldworth.read_dossier(folder)
+    with_it, without = (weldworth.weigh(one, asks=0) for one in (dossier, weldworth.read_dossier(folder)))
+    assert any("by the machine on a.jpg" in piece.text for piece in with_it.belief.pieces)
+    assert np.array_equal(with_it.belief.zones, without.belief.zones)
+
+
+def test_what_was_seen_once_is_not_decoded_again(desk: Desk, pickup: str, ann: str, tmp_path: Path) -> None:
+    sha256 = on(desk, pickup, ann, zones=[TAIL], source="asked-picture")
+    first = whole_figures(desk.weighing(pickup))
+    desk.pictures.path(sha256).write_bytes(b"nothing that could be decoded")
+    desk.record(pickup, "finding", {"zone": HORN, "sign": "hole", "source": "own-lift"}, ann)
+    assert rusted(desk, pickup) > 0.5
+    desk.undo_last(pickup, ann)
+    fresh = desk_on(desk.store, tmp_path)
+    assert differing(first, whole_figures(fresh.weighing(pickup))) == ()
+
+
+def test_a_mirrored_and_cropped_copy_in_the_same_candidate_is_named_and_not_weighed(desk: Desk, ann: str, tmp_path: Path) -> None:
+    pixels = cv2.imread(str(PANEL))
+    copy = encoded(np.ascontiguousarray(cv2.cvtColor(pixels[60:, ::-1], cv2.COLOR_BGR2RGB)), 70)
+    items = f'[[picture]]\nfile = "a.jpg"\nzones = ["{TAIL}"]\n[[picture]]\nfile = "b.jpg"\nzones = ["{HORN}"]\n'
+    id = desk.import_dossier(a_folder(tmp_path, items, a=PANEL.read_bytes(), b=copy), ann)
+    weighing = desk.weighing(id)
+    assert ("alike", "b.jpg") in {(remark.code, remark.about) for remark in weighing.remarks}
+    assert "a.jpg mirrored" in next(remark.text for remark in weighing.remarks if remark.code == "alike")
+    assert not any("machine on b.jpg" in piece.text for piece in weighing.belief.pieces)
+
+
+def test_a_snapshot_of_a_candidate_with_pictures_comes_out_the_same_anew(desk: Desk, pickup: str, ann: str) -> None:
+    on(desk, pickup, ann, zones=[TAIL], source="asked-picture")
+    seq = desk.snapshot(pickup, "before the bid", ann).seq
+    desk.record(pickup, "finding", {"zone": TAIL, "sign": "hole", "source": "own-lift"}, ann)
+    assert desk.recompute(pickup, seq).same
+
+
+def test_a_picture_that_lost_its_original_is_said_and_the_rest_is_weighed(desk: Desk, pickup: str, ann: str) -> None:
+    sha256 = on(desk, pickup, ann, zones=[TAIL])
+    desk.pictures.path(sha256).unlink()
+    told = [remark.text for remark in desk.weighing(pickup).remarks if remark.code == "picture-unread"]
+    assert told == ["has lost its original in the picture folder; take it in again"]
