@@ -7,7 +7,7 @@ remark for a person to look at; two pictures may be alike for good reasons.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import cv2
@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from weldworth.core.remark import Remark
+from weldworth.evidence.likenesses import WITHIN
 from weldworth.picture.decode import Pixels, resized
 
 _Grey = npt.NDArray[np.uint8]
@@ -148,19 +149,6 @@ def _laid_over(one: _Grey, other: _Grey, placed: npt.NDArray[np.float64]) -> tup
     return float(min(overlap, 1.0)), float(np.corrcoef(a, b)[0, 1])
 
 
-WITHIN = {
-    "same": "looks the same as {other}; it counts once",
-    "mirrored": "looks like {other} mirrored; left and right may be mixed up",
-    "part": "looks like a part of {other}, or the other way round; it counts once",
-}
-_ACROSS = {
-    "same": "looks the same as {other} of {candidate}; ask which vehicle it shows",
-    "mirrored": "looks like {other} of {candidate} mirrored; ask which vehicle it shows",
-    "part": "looks like a part of {other} of {candidate}, or the other way round; ask which vehicle it shows",
-    "place": "shows the same place or object as {other} of {candidate}; the same yard or seller may be the reason",
-}
-
-
 def alike_within(prints: Mapping[str, Print]) -> list[Remark]:
     """A remark for each picture that repeats an earlier one of the same candidate; two views of one place are expected."""
     names, remarks = list(prints), []
@@ -171,39 +159,3 @@ def alike_within(prints: Mapping[str, Print]) -> list[Remark]:
                 remarks.append(Remark("alike", name, WITHIN[found.kind].format(other=earlier)))
                 break
     return remarks
-
-
-def alike_across(prints: Mapping[str, Print], others: Mapping[str, Mapping[str, Print]]) -> list[Remark]:
-    """A remark for each picture and each other candidate (name to its prints) of which it repeats a picture or a place."""
-    remarks = []
-    for name, mine in prints.items():
-        for candidate, theirs in others.items():
-            found = [(likeness(mine, print_), other) for other, print_ in theirs.items()]
-            best = _closest([(like, other) for like, other in found if like is not None])
-            if best is not None:
-                text = _ACROSS[best[0].kind].format(other=best[1], candidate=candidate)
-                remarks.append(Remark("alike-elsewhere", name, text))
-    return remarks
-
-
-def _closest(found: Sequence[tuple[Likeness, str]]) -> tuple[Likeness, str] | None:
-    order = ("same", "mirrored", "part", "place")
-    return min(found, key=lambda pair: (order.index(pair[0].kind), pair[0].bits), default=None)
-
-
-def near(bits: int, mirrored: int, known: Iterable[tuple[str, int]]) -> list[tuple[str, int, bool]]:
-    """The known prints within 12 bits of a picture's or of its mirror image's: name, bits that differ, whether mirrored.
-
-    Searches an index of stored 64-bit prints without opening a picture; cropped copies and shared places need `likeness`.
-    """
-    names, values = [], []
-    for name, value in known:
-        names.append(name)
-        values.append(value)
-    if not names:
-        return []
-    stored = np.array(values, np.uint64)
-    straight = np.bitwise_count(stored ^ np.uint64(bits))
-    turned = np.bitwise_count(stored ^ np.uint64(mirrored))
-    best = np.minimum(straight, turned)
-    return [(names[i], int(best[i]), bool(turned[i] < straight[i])) for i in np.flatnonzero(best <= NEAR_BITS)]

@@ -86,6 +86,11 @@ class Eye:
                 found[name] = again
         return found
 
+    @property
+    def ready(self) -> int:
+        """How many pictures were made ready to be compared."""
+        return self._likes.ready
+
     def prepare(self, files: Mapping[str, Path], tables: Tables, most: int | None = None) -> int:
         """Make ready to compare these pictures (hash -> file), at most so many; how many were not ready yet."""
         return self._likes.prepare(files, tables, most)

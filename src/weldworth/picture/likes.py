@@ -29,6 +29,11 @@ class Likes:
         self._none: set[str] = set()
         self._lock = threading.Lock()
 
+    @property
+    def ready(self) -> int:
+        """How many cards are there."""
+        return len(self._album.cards)
+
     def prepare(self, files: Mapping[str, Path], tables: Tables, most: int | None = None) -> int:
         """Make or read the cards of these pictures (hash -> file), at most so many; how many were not there yet."""
         missing = [sha256 for sha256 in files if sha256 not in self._album.cards and sha256 not in self._none][:most]

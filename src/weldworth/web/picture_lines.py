@@ -12,7 +12,8 @@ from itertools import combinations
 from typing import cast
 
 from weldworth.core.errors import BadInput, NotFound, Problem
-from weldworth.picture.alike import WITHIN, Print, likeness, print_of
+from weldworth.evidence.likenesses import WITHIN
+from weldworth.picture.alike import Print, likeness, print_of
 from weldworth.picture.decode import decode
 from weldworth.picture.doubts import date_remarks, software_remarks
 from weldworth.picture.facts import Picture
@@ -83,8 +84,18 @@ def shown_pictures(desk: Desk, view: CandidateView, plan: Plan) -> tuple[list[Sh
     files = known_pictures({one.sha256: one.name for one in view.pictures}, folder, tables=tables)
     read = {sha256: file for sha256, file in files.items() if isinstance(file, Picture)}
     alike, waiting = _comparing.told(folder, {sha256: file.name for sha256, file in read.items()}, tables)
+    elsewhere: dict[str, list[str]] = {}
+    for remark in desk.alike_elsewhere(view.id):
+        elsewhere.setdefault(remark.about, []).append(remark.text)
     return [
-        _shown(one, files[one.sha256], alike.get(one.sha256, ()), zones_of(view, plan, one), desk) for one in view.pictures
+        _shown(
+            one,
+            files[one.sha256],
+            [*alike.get(one.sha256, ()), *elsewhere.get(one.name, ())],
+            zones_of(view, plan, one),
+            desk,
+        )
+        for one in view.pictures
     ], waiting
 
 

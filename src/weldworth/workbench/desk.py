@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from weldworth.tables import Tables
 from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
 from weldworth.workbench.checks import check
+from weldworth.workbench.comparing import Comparer
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.fold import gather
 from weldworth.workbench.keeping import begin, entries_in, evidence_of, keep
@@ -30,7 +32,6 @@ from weldworth.workbench.lines import (
     Snapshot,
     WhatIf,
 )
-from weldworth.workbench.looking import Looker
 from weldworth.workbench.message import message
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Store, Summary, TableShelf
@@ -46,7 +47,7 @@ LONGEST_LABEL = 120
 MATCHED_TABLES = 40
 
 
-class Desk(Looker):
+class Desk(Comparer):
     """The use cases over one store. Safe to call from several threads.
 
     people : who may come in. shop : terms and tables with their versions. pictures : the originals. eye : what looks at them.
@@ -95,12 +96,13 @@ class Desk(Looker):
         return [bench.line_of(row, summaries.get(row.id), basis, now, terms, names) for row in rows]
 
     def refresh(self, most: int = 20) -> int:
-        """Weigh up to `most` candidates whose figures on the bench are out of date; how many were. For quiet moments."""
+        """Weigh up to `most` candidates whose figures on the bench are out of date, and make up to `most` pictures ready to be
+        compared across the shop; how many there were of both. For quiet moments."""
         stale = [line for line in self._lines() if not line.fresh and not line.archived]
         for line in bench.chosen(stale, order="attention")[:most]:
             with suppress(BadInput):
                 self.weighing(line.id)
-        return len(stale[:most])
+        return len(stale[:most]) + self.compare_ahead(most)
 
     def deadlines(self) -> list[Deadline]:
         """What closes and when, for the calendar; what is decided or archived left out."""
@@ -203,6 +205,8 @@ class Desk(Looker):
             raise
         if upto is None:
             self._remember(Summary(id, basis.key, basis.day.isoformat(), figures(found)))
+            elsewhere = self.alike_elsewhere(id)
+            return replace(found, remarks=(*found.remarks, *elsewhere)) if elsewhere else found
         return found
 
     def _remember(self, summary: Summary) -> None:

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from weldworth.core.remark import Remark
 from weldworth.evidence.dates import date_remarks
+from weldworth.evidence.likenesses import WITHIN
 from weldworth.evidence.pictures import Shown
 from weldworth.evidence.records import Answer, Finding, standing
 from weldworth.exposure.history import Residence
@@ -16,11 +17,6 @@ from weldworth.workbench.sights import sight_of
 
 OWNED_YEARS = {"under-one": 1, "one-to-five": 5}
 """Answer to `owned` -> years within which the present owner got the vehicle."""
-_REPEATS = {
-    "same": "looks the same as {other}; it counts once",
-    "mirrored": "looks like {other} mirrored; left and right may be mixed up, so what the machine sees on it is not weighed",
-    "part": "looks like a part of {other}, or the other way round; it counts once where both show a zone",
-}
 _MOST_NAMED = 5
 
 
@@ -34,9 +30,15 @@ def picture_remarks(dossier: Dossier, today: date) -> list[Remark]:
         text = f"nobody said how {_named(untold)} came; taken for the seller's own, which are trusted little: say where from"
         remarks.append(Remark("picture-source", "pictures", text))
     for name, seen in dossier.seen.items():
-        remarks += _of_one(name, seen, shown.get(name, Shown(name)))
-        remarks += _dates(dossier, name, seen, shown.get(name, Shown(name)), findings, today)
+        remarks += remarks_on(dossier, name, seen, today)
     return remarks
+
+
+def remarks_on(dossier: Dossier, name: str, seen: Seen, today: date) -> list[Remark]:
+    """The remarks on one picture of a dossier, of which the machine saw this."""
+    shown = next((one for one in dossier.shown if one.file == name), Shown(name))
+    findings = [record for record in standing(dossier.records) if isinstance(record, Finding)]
+    return [*_of_one(name, seen, shown), *_dates(dossier, name, seen, shown, findings, today)]
 
 
 def _unplaced(dossier: Dossier, shown: dict[str, Shown], findings: Iterable[Finding]) -> list[Remark]:
@@ -62,7 +64,7 @@ def _of_one(name: str, seen: Seen, shown: Shown) -> list[Remark]:
     if seen.problem:
         return [Remark("picture-unread", name, seen.problem)]
     remarks = [Remark("edited", name, text) for text in seen.edited]
-    remarks += [Remark("alike", name, _REPEATS[kind].format(other=other)) for other, kind in seen.repeats.items()]
+    remarks += [Remark("alike", name, WITHIN[kind].format(other=other)) for other, kind in seen.repeats.items()]
     for zone in shown.zones:
         sight = sight_of(shown, zone, seen)
         if sight is None:

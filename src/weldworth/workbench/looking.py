@@ -17,6 +17,7 @@ from weldworth.tables import Tables
 from weldworth.vehicle.plans import load_plan
 from weldworth.workbench import diary, taking
 from weldworth.workbench.dossier import Dossier
+from weldworth.workbench.doubts import remarks_on
 from weldworth.workbench.fields import listed
 from weldworth.workbench.fold import OUTLINE, Gathered, dossier_of
 from weldworth.workbench.held import Held
@@ -174,7 +175,7 @@ class Looker(Recorder):
             told=shown.source is not None,
             whole=zone_sight("", seen.whole) if seen.whole is not None else None,
             zones=tuple(zone_sight(zone, sight_of(shown, zone, seen)) for zone in shown.zones),
-            remarks=seen.edited,
+            remarks=tuple(remark.text for remark in remarks_on(view.dossier, line.name, seen, today)),
             problem=seen.problem,
         )
 

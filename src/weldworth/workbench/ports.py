@@ -242,6 +242,11 @@ class PictureReader(Protocol):
         """Name -> earlier names of `files` that it repeats -> how (same, mirrored, part); only names that repeat one."""
         ...
 
+    @property
+    def ready(self) -> int:
+        """How many pictures were made ready to be compared."""
+        ...
+
     def prepare(self, files: Mapping[str, Path], tables: Tables, most: int | None = None) -> int:
         """Make ready to compare these pictures (hash -> file), at most so many; how many were not ready yet."""
         ...

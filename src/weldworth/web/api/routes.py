@@ -162,7 +162,8 @@ def picture(desk: TheDesk, person: Caller, sha256: str) -> Response:
 @router.get("/candidates/{id}", tags=["Candidate"])
 def candidate(desk: TheDesk, person: Caller, id: str, upto: int | None = None) -> dict[str, Any]:
     """Everything that stands, as in candidate.toml, or stood when `upto` was the last entry."""
-    return as_values(desk.candidate(id, upto))
+    values = as_values(desk.candidate(id, upto))
+    return {**values, "remarks": [*values["remarks"], *(asdict(remark) for remark in desk.alike_elsewhere(id))]}
 
 
 def as_values(view: CandidateView) -> dict[str, Any]:
