@@ -107,7 +107,7 @@ def test_a_video_is_kept_whole_and_its_frames_are_pictures_of_it(tmp_path: Path)
     video = first.videos[0]
     assert folder.get(video.sha256) == path.read_bytes()
     assert [picture.of for picture in first.pictures] == [video.sha256] * 2
-    assert first.pictures[1].name == f"walk.mp4 at {first.pictures[1].at_s:.1f} s"
+    assert first.pictures[1].name == f"walk.mp4 at {first.pictures[1].at_s:.1f} s.jpg"
     assert take_in(path, folder, tables=TABLES) == first, "taken in again it is the same, read from its facts"
 
 

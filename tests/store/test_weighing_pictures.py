@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import av
 import cv2
 import numpy as np
 import pytest
@@ -140,3 +141,30 @@ def test_a_picture_that_lost_its_original_is_said_and_the_rest_is_weighed(desk: 
     desk.pictures.path(sha256).unlink()
     told = [remark.text for remark in desk.weighing(pickup).remarks if remark.code == "picture-unread"]
     assert told == ["has lost its original in the picture folder; take it in again"]
+
+
+def test_a_video_of_a_dossier_comes_in_with_its_frames_and_goes_out_and_in_again_the_same(
+    desk: Desk, ann: str, tmp_path: Path
+) -> None:
+    folder = a_folder(tmp_path, "", a=RUSTY.read_bytes())
+    with av.open(str(folder / "pictures/walk.mp4"), "w") as container:
+        stream = container.add_stream("libx264", rate=12)
+        stream.width, stream.height, stream.pix_fmt = 320, 240, "yuv420p"
+        shown = [cv2.resize(cv2.cvtColor(cv2.imread(str(file)), cv2.COLOR_BGR2RGB), (320, 240)) for file in (PANEL, RUSTY)]
+        for picture in [shown[number // 12] for number in range(24)]:
+            container.mux(stream.encode(av.VideoFrame.from_ndarray(picture, format="rgb24")))
+        container.mux(stream.encode(None))
+    assert "only its frames are looked at" in " ".join(
+        remark.text for remark in weldworth.weigh(weldworth.read_dossier(folder), asks=0).remarks
+    )
+    id = desk.import_dossier(folder, ann)
+    names = [picture.name for picture in desk.candidate(id).pictures]
+    assert names[:2] == ["a.jpg", "walk.mp4"] and len(names) == 4 and names[2].startswith("walk.mp4 at 0.")
+    frame = desk.candidate(id).pictures[3]
+    desk.describe_picture(id, frame.sha256, {"zones": [TAIL], "source": "video"}, ann)
+    codes = {remark.code for remark in desk.weighing(id).remarks}
+    assert "picture-unread" not in codes and "picture-unplaced" in codes
+    again = desk.import_dossier(desk.export_dossier(id, tmp_path / "out"), ann)
+    assert [(one.name, one.sha256, one.zones) for one in desk.candidate(again).pictures] == sorted(
+        (one.name, one.sha256, one.zones) for one in desk.candidate(id).pictures
+    )

@@ -10,29 +10,36 @@ import hashlib
 import json
 import threading
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, replace
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from weldworth.core.errors import BadInput, NotFound
 from weldworth.evidence.pictures import Region
-from weldworth.picture.decode import Decoded, decode
+from weldworth.picture.decode import Decoded, decode, encoded
 from weldworth.picture.doubts import software_remarks
+from weldworth.picture.facts import frame_name
 from weldworth.picture.folder import PictureFolder
+from weldworth.picture.intake import SAVE
 from weldworth.picture.kinds import HEAD, PICTURES, VIDEO, kind_of
 from weldworth.picture.likes import Likes
 from weldworth.picture.limits import limits
 from weldworth.picture.quality import judge, scales
 from weldworth.picture.rust import look, model_version
+from weldworth.picture.video import frames
 from weldworth.tables import Tables
+from weldworth.workbench.held import Held
 from weldworth.workbench.ports import Seen, Sight
 
 SHAPE = 1
 """Of what is kept; what has another shape is seen anew."""
 JUDGED_BY = ("picture_quality.csv", "picture_software.csv", "rust_grades.csv", "rust_signs.csv")
+VIDEO_WORDS = "is a video: only its frames are looked at, which a desk takes out on import; put those on their zones"
 REPEATS = ("same", "mirrored", "part")
-_HELD = 4096
+_HELD, _SETS = 4096, 256
 
 
 class Eye:
@@ -44,6 +51,7 @@ class Eye:
         self._known: dict[Path, tuple[tuple[int, int], str]] = {}
         self._lock = threading.Lock()
         self._likes = Likes(folder)
+        self._repeats: Held[Mapping[str, Mapping[str, str]]] = Held(_SETS)
 
     @property
     def version(self) -> str:
@@ -67,9 +75,25 @@ class Eye:
                 self._keep(known, basis)
         return known
 
+    def frames(self, file: Path, name: str, tables: Tables) -> list[tuple[str, bytes]]:
+        """The frames of a video as JPEG pictures with their names, the same as intake takes out; empty for what is no video."""
+        with file.open("rb") as stream:
+            if kind_of(stream.read(HEAD)) != VIDEO:
+                return []
+        found = []
+        with suppress(BadInput):
+            for frame in frames(file, name, limits(tables)):
+                found.append((frame_name(name, frame.at_s), encoded(frame.pixels, SAVE["frame"])))
+        return found
+
     def repeats(self, files: Mapping[str, Path], tables: Tables) -> Mapping[str, Mapping[str, str]]:
         """Name -> earlier names that it repeats -> how: the same, mirrored, or a part of one another."""
         sha256_of = {name: self._hash(file)[0] for name, file in files.items()}
+        return self._repeats.get(tuple(sha256_of.items()), lambda: self._repeating(files, sha256_of, tables))
+
+    def _repeating(
+        self, files: Mapping[str, Path], sha256_of: Mapping[str, str], tables: Tables
+    ) -> Mapping[str, Mapping[str, str]]:
         self.prepare({sha256_of[name]: file for name, file in files.items()}, tables)
         found: dict[str, dict[str, str]] = {}
         names = list(files)
@@ -130,6 +154,7 @@ class Eye:
             self.folder.put_made(seen.sha256, "seen", written(seen, basis))
 
 
+@lru_cache(maxsize=8)
 def _basis(tables: Tables) -> str:
     """A digest of the tables that what is seen rests on: a change of any other leaves it as it is."""
     digest = hashlib.sha256()
@@ -142,9 +167,7 @@ def _seen(sha256: str, data: bytes, regions: Sequence[Region], before: Seen | No
     """Look at the regions, and at the whole where that was not done `before`."""
     kind = kind_of(data[:HEAD])
     if kind == VIDEO:
-        return Seen(
-            sha256, problem="is a video; take it in on the desk, which takes its frames out, and put those on their zones"
-        )
+        return Seen(sha256, problem=VIDEO_WORDS)
     if kind not in PICTURES:
         return Seen(sha256, problem=f"is {kind if data else 'empty'}, not a picture; give JPEG, PNG, WebP, TIFF, HEIC or AVIF")
     bounds = limits(tables)

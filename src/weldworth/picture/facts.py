@@ -64,8 +64,8 @@ class Video:
 
 
 def frame_name(video: str, at_s: float) -> str:
-    """What a frame is called, such as ``walk.mp4 at 12.4 s``."""
-    return f"{video} at {at_s:.1f} s"
+    """What a frame is called, such as ``walk.mp4 at 12.4 s.jpg``."""
+    return f"{video} at {at_s:.1f} s.jpg"
 
 
 def _about(remarks: tuple[Remark, ...], name: str) -> tuple[Remark, ...]:

@@ -46,7 +46,7 @@ _ENDINGS = {
     "AVIF": (".avif",),
     VIDEO: (".mp4", ".mov", ".m4v", ".qt", ".3gp"),
 }
-_SAVE = {"preview": 80, "working": 85, "frame": 90}  # JPEG quality: previews are for the eye, frames are evidence
+SAVE = {"preview": 80, "working": 85, "frame": 90}  # JPEG quality: previews are for the eye, frames are evidence
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +221,7 @@ def _judged(
     if float(cv2.meanStdDev(grey)[1][0, 0]) < bench.limits.flat_spread:
         raise BadInput("shows one even colour and nothing else; uncover the lens, or switch the lamp on, and take it again")
     verdict = judge(pixels, bench.limits, bench.scales, size=size, saved=saved)
-    bench.folder.put_made(sha256, "preview", encoded(small, _SAVE["preview"]))
+    bench.folder.put_made(sha256, "preview", encoded(small, SAVE["preview"]))
     return Picture(name, sha256, kind, *size, length, capture, verdict, *bits_of(grey), remarks)
 
 
@@ -253,7 +253,7 @@ def _video(source: Source, stream: BinaryIO, bench: _Bench) -> Video:
 
 def _frames(path: Path, name: str, sha256: str, capture: Capture, bench: _Bench) -> Iterator[Picture]:
     for frame in frames(path, name, bench.limits):
-        data = encoded(frame.pixels, _SAVE["frame"])
+        data = encoded(frame.pixels, SAVE["frame"])
         height, width = frame.pixels.shape[:2]
         title = frame_name(name, frame.at_s)
         own = hashlib.sha256(data).hexdigest()
@@ -304,6 +304,6 @@ def working_copy(sha256: str, folder: PictureFolder, *, tables: Tables | None = 
     bounds = limits(tables or load_tables())
     data = folder.get(sha256)
     decoded = decode(data, kind_of(data[:HEAD]), sha256[:12], bounds, int(bounds.working_px))
-    made = encoded(resized(decoded.pixels, int(bounds.working_px)), _SAVE["working"])
+    made = encoded(resized(decoded.pixels, int(bounds.working_px)), SAVE["working"])
     folder.put_made(sha256, "working", made)
     return made

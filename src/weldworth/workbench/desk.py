@@ -119,7 +119,9 @@ class Desk(Comparer):
     def import_dossier(self, folder: str | Path, by: str) -> str:
         """A dossier folder as a new candidate and its id. Raises NotFound, or BadInput with every problem of the folder."""
         taken = self._folders().take(Path(folder), self.tables(), self.clock.today())
-        opened, items = taking.items_of(taken, self.pictures)
+        tables, eye = self.tables(), self.eye
+        frames = (lambda file, name: eye.frames(file, name, tables)) if eye is not None else None
+        opened, items = taking.items_of(taken, self.pictures, frames)
         return begin(self.store, opened, items, by, self.clock.now())
 
     def export_dossier(self, id: str, folder: str | Path) -> Path:

@@ -38,13 +38,21 @@ def remarks_on(dossier: Dossier, name: str, seen: Seen, today: date) -> list[Rem
     """The remarks on one picture of a dossier, of which the machine saw this."""
     shown = next((one for one in dossier.shown if one.file == name), Shown(name))
     findings = [record for record in standing(dossier.records) if isinstance(record, Finding)]
+    if _has_frames(dossier, name):
+        return []
     return [*_of_one(name, seen, shown), *_dates(dossier, name, seen, shown, findings, today)]
+
+
+def _has_frames(dossier: Dossier, name: str) -> bool:
+    """Whether it is a video whose frames stand beside it as pictures of their own."""
+    return any(other.startswith(f"{name} at ") for other in dossier.pictures)
 
 
 def _unplaced(dossier: Dossier, shown: dict[str, Shown], findings: Iterable[Finding]) -> list[Remark]:
     """What is on no zone cannot be weighed: asked for, with what the machine sees there."""
     named = {finding.picture for finding in findings}
     loose = [name for name in dossier.pictures if not (name in shown and shown[name].zones) and name not in named]
+    loose = [name for name in loose if not _has_frames(dossier, name)]
     if not loose:
         return []
     rusty = [name for name in loose if (seen := dossier.seen.get(name)) and seen.whole is not None and _suggests(seen)]

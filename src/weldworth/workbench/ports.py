@@ -238,6 +238,10 @@ class PictureReader(Protocol):
         """Look at one picture and at regions of it; what cannot be seen becomes the `problem`, nothing is raised."""
         ...
 
+    def frames(self, file: Path, name: str, tables: Tables) -> list[tuple[str, bytes]]:
+        """The frames of a video as pictures with their names; empty for what is no video."""
+        ...
+
     def repeats(self, files: Mapping[str, Path], tables: Tables) -> Mapping[str, Mapping[str, str]]:
         """Name -> earlier names of `files` that it repeats -> how (same, mirrored, part); only names that repeat one."""
         ...

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 from pathlib import Path, PurePosixPath
@@ -21,8 +21,13 @@ Items = list[tuple[str, dict[str, object]]]
 LEDGER = "ledger.jsonl"
 
 
-def items_of(taken: Taken, pictures: PictureFolder) -> tuple[dict[str, object], Items]:
-    """The body of the opening and the entries that follow it; the pictures are kept on the way."""
+def items_of(
+    taken: Taken, pictures: PictureFolder, frames: Callable[[Path, str], list[tuple[str, bytes]]] | None = None
+) -> tuple[dict[str, object], Items]:
+    """The body of the opening and the entries that follow it; the pictures are kept on the way.
+
+    frames : gives the frames of a video as pictures with their names, which are taken in beside it.
+    """
     data = taken.data
     opened = _plain(_table(data.get("vehicle")))
     items: Items = [("residence", _plain(item)) for item in _items(data, "history")]
@@ -30,6 +35,10 @@ def items_of(taken: Taken, pictures: PictureFolder) -> tuple[dict[str, object], 
     for name, path in taken.pictures.items():
         facts = {key: value for key, value in said.get(name, {}).items() if key != "file"}
         items.append(("picture", {**facts, "sha256": pictures.put(path.read_bytes()), "name": name}))
+    for name, path in taken.pictures.items():
+        for frame, pixels in frames(path, name) if frames is not None else ():
+            if frame not in taken.pictures:
+                items.append(("picture", {"sha256": pictures.put(pixels), "name": frame}))
     named: dict[tuple[str, str], int] = {}
     for kind in RECORDS:
         for number, item in enumerate(_items(data, kind), start=1):
