@@ -72,7 +72,7 @@ def _picture() -> Pixels:
 
 
 def _times() -> list[Figure]:
-    """Processor time of one picture, one thread; other work on the same physical core stretches even that, so the least counts."""
+    """Processor time of one picture, one thread. Other work on the same core stretches even that, so the least counts."""
     picture, tables = _picture(), load_tables()
     cv2.setNumThreads(1)
     figures = []
