@@ -18,7 +18,7 @@ from starlette.responses import Response
 import weldworth
 from weldworth.core.errors import BadInput, Conflict, NotAllowed, NotFound, WeldworthError
 from weldworth.web import pages, static_files
-from weldworth.web.api import looking
+from weldworth.web.api import looking, walks
 from weldworth.web.api import routes as api
 from weldworth.web.errors import FormStale, NotKnown, Refusal, TooOften, as_json, log, problems_of, status_of
 from weldworth.web.guard import known, own_form, shut
@@ -53,7 +53,7 @@ def create_app(desk: Desk, settings: Settings | None = None) -> FastAPI:
         lifespan=weighing_ahead,
     )
     app.state.desk, app.state.settings, app.state.tries = desk, settings or Settings(), Tries()
-    for programs in (api.router, looking.router):
+    for programs in (api.router, looking.router, walks.router):
         app.include_router(programs, dependencies=[Depends(shut)])
     for name, router in pages.routers():
         needed = [shut, own_form] if name in pages.OPEN else [shut, own_form, known]

@@ -31,11 +31,14 @@ from weldworth.workbench.ledger import REPLACES, STAGES, Json
 from weldworth.workbench.recording import ANSWER_KEYS, FINDING_KEYS, READING_KEYS, RecordReader
 from weldworth.workbench.residences import HISTORY_KEYS, read_residence
 from weldworth.workbench.showing import PICTURE_ITEM_KEYS, read_picture
+from weldworth.workbench.stamps import STAMP, stamp_problems
+from weldworth.workbench.walk import LONGEST, SHORTEST, walkers
 
 PICTURE_KEYS = ("sha256", "name", "zones", "regions", "taken_on", "source", "note", "dismissed", "width", "height", "alike")
 ASK_KINDS = ("picture", "question", "reading", "visit")
 LONGEST_NOTE = 20_000
 LARGEST_TEXT = 4_000_000
+WALK_STATES = ("begun", "ended")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _NOT_OURS = ("id", "replaces")
 _SAME = {
@@ -67,10 +70,12 @@ def check(kind: str, body: Json, gathered: Gathered, tables: Tables, today: date
     kept = {key: _bare(value) for key, value in body.items() if key != REPLACES and (keep_null or value not in (None, "", []))}
     if keep_null:
         kept = {key: None if value in ("", []) else value for key, value in kept.items()}
+    stamp = {key: kept.pop(key) for key in STAMP if key in kept}
     problems, keys = checker(kept, gathered, tables, today)
+    problems = [*problems, *stamp_problems(stamp)]
     if problems:
-        raise BadInput(by_field(problems, keys))
-    return kept
+        raise BadInput(by_field(problems, (*keys, *STAMP)))
+    return {**kept, **stamp}
 
 
 def by_field(problems: Iterable[Problem], keys: Sequence[str]) -> list[Problem]:
@@ -211,6 +216,30 @@ def _picture(body: dict[str, object], gathered: Gathered, tables: Tables, today:
     return problems, PICTURE_KEYS
 
 
+def _memo(body: dict[str, object], gathered: Gathered, tables: Tables, today: date) -> _Checked:
+    problems: list[Problem] = []
+    keys = ("sha256", "name", "zone", "seconds", "note")
+    fields = Fields(body, "", keys, problems, today)
+    sha256 = fields.text("sha256", required=True) or ""
+    if sha256 and not _SHA256.fullmatch(sha256):
+        problems.append(Problem("sha256", f"sha256 {sha256[:20]!r} is none; give 64 hexadecimal digits in lower case"))
+    fields.text("name", required=True, remedy="give the file's name")
+    fields.number("seconds", low=0, required=True)
+    fields.text("zone")
+    return [*problems, *(_text({"text": body["note"]}, required=True, most=LONGEST_NOTE) if "note" in body else ())], keys
+
+
+def _walk(body: dict[str, object], gathered: Gathered, tables: Tables, today: date) -> _Checked:
+    problems: list[Problem] = []
+    keys = ("state", "source", "minutes", "seconds", "worth", "share", "currency", "stops")
+    fields = Fields(body, "", keys, problems, today)
+    state = fields.word("state", WALK_STATES, required=True)
+    if state == "begun":
+        fields.word("source", walkers(tables), required=True)
+        fields.whole("minutes", low=SHORTEST, high=LONGEST)
+    return problems, keys
+
+
 def _ask_sent(body: dict[str, object], gathered: Gathered, tables: Tables, today: date) -> _Checked:
     problems: list[Problem] = []
     fields = Fields(body, "", ("asks", "text", "way"), problems, today)
@@ -272,6 +301,8 @@ CHECKS: dict[str, _Checker] = {
     "advert": _advert,
     "picture": _picture,
     "note": _note,
+    "memo": _memo,
+    "walk": _walk,
     "ask-sent": _ask_sent,
     "ask-arrived": _ask_back,
     "ask-refused": _ask_back,

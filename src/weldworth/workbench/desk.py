@@ -251,7 +251,7 @@ class Desk(Comparer):
             raise BadInput([Problem("source", unknown("source", source, known))])
         looks = self.weigher.looks(basis, dossier, tables, known[source])
         plan = self.weigher.metal(basis, dossier, tables).plan
-        return plan_walk(plan, looks.shares, looks.together, known[source], minutes, ground, tables)
+        return plan_walk(plan, looks.shares, looks.together, known[source], minutes, ground, tables, looks.currency)
 
     def joint_worth(self, id: str, chosen: Sequence[str]) -> JointWorth:
         """What the asks of these keys ("kind:zone") are worth together."""

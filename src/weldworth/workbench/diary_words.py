@@ -104,6 +104,13 @@ def _rest(kind: str, entry: Entry, words: Words) -> str:
     if kind == "note":
         about_zone = f"{words.zone(body['zone'])}: " if body.get("zone") else ""
         return f"note: {about_zone}{text}"
+    if kind == "memo":
+        about_zone = f": {words.zone(body['zone'])}" if body.get("zone") else ""
+        return f"voice memo of {float(str(body.get('seconds', 0))):.0f} seconds{about_zone}"
+    if kind == "walk":
+        if body.get("state") == "ended":
+            return "walk ended"
+        return f"walk of {body.get('minutes')} minutes begun, {_source(body, words)}"
     if kind == "advert":
         return f"advertisement: {text}" if text else "advertisement taken away"
     if kind == "comparables":

@@ -22,6 +22,7 @@ from weldworth.workbench.lines import PictureLine
 from weldworth.workbench.recording import Known, RecordReader, known_words
 from weldworth.workbench.residences import read_residence
 from weldworth.workbench.showing import PICTURE_ITEM_KEYS, read_picture
+from weldworth.workbench.stamps import without
 
 WHOLE = ("sale", "resale", "shop")
 """Kinds whose latest standing entry is the whole table."""
@@ -105,7 +106,8 @@ def _refused(found: Gathered, entry: Entry) -> None:
 
 
 def _plain(facts: Json) -> Json:
-    """A finding without its outline; the box around the outline is its region where none is given."""
+    """A record without its stamp and outline; the box around the outline is its region where none is given."""
+    facts = without(facts)
     if OUTLINE not in facts:
         return facts
     points = cast(Sequence[Sequence[float]], facts[OUTLINE])

@@ -33,6 +33,8 @@ KINDS = (
     "advert",
     "picture",
     "note",
+    "memo",
+    "walk",
     "ask-sent",
     "ask-arrived",
     "ask-refused",
@@ -174,8 +176,8 @@ def touches(entry: Entry, by_seq: Mapping[int, Entry]) -> frozenset[str]:
         about.add(f"ask/{body.get('kind')}/{body.get('zone')}")
     elif entry.kind == "vehicle":
         about |= {f"vehicle/{key}" for key in entry.facts}
-    elif entry.kind == "picture":
-        about.add(f"picture/{body.get('sha256')}")
+    elif entry.kind in ("picture", "memo"):
+        about.add(f"{entry.kind}/{body.get('sha256')}")
     elif entry.kind in ("sale", "resale", "shop", "comparables", "advert", "stage", "archived"):
         about.add(entry.kind)
     if entry.replaces is not None or entry.kind in ("residence", "reading", "note"):

@@ -62,6 +62,7 @@ class WalkPlan:
     worth: float | None
     share: float
     left_out: tuple[str, ...]
+    currency: str = ""
 
 
 def walkers(tables: Tables) -> dict[str, Walker]:
@@ -81,10 +82,11 @@ def plan_walk(
     minutes: int,
     ground: Ground,
     tables: Tables,
+    currency: str = "",
 ) -> WalkPlan:
     """The walk worth most in `minutes`.
 
-    shares : zone -> its share of what all zones in reach are worth, see `shares_of`. together : that worth, money, or None.
+    shares : zone -> its share of what all zones in reach are worth, see `asks.walk`. together : that worth, money, or None.
     """
     if not SHORTEST <= minutes <= LONGEST:
         raise BadInput([Problem("minutes", f"minutes is {minutes}; give {SHORTEST} to {LONGEST}")])
@@ -106,6 +108,7 @@ def plan_walk(
         worth=None if together is None else together * share,
         share=share,
         left_out=tuple(look.zone for look in looks if look.zone not in seen),
+        currency=currency,
     )
 
 

@@ -99,6 +99,13 @@ class TableText(Body):
     version: int | None = None
 
 
+class WalkFor(Body):
+    """Who walks, by the source of the findings, and for how long."""
+
+    source: str = Field("own-ground", examples=["own-ground"])
+    minutes: int = Field(40, examples=[40])
+
+
 class Invitation(Body):
     """Who is invited, as what."""
 

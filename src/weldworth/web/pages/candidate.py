@@ -21,7 +21,7 @@ from weldworth.workbench.weigh import Weighing
 
 router = APIRouter()
 NO_RESALE = "No resale view yet. Give three prices, or add sales of your own."
-TABS = ("Metal", "Pictures", "Asks", "Money", "Diary")
+TABS = ("Metal", "Pictures", "Asks", "Walk", "Money", "Diary")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,227 @@
+"""Walk: choose the minutes, see the way round, go round stop by stop with a phone, and see what it changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import cast
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from weldworth.core.errors import BadInput, Problem
+from weldworth.web.arrivals import arrive
+from weldworth.web.forms import Posted, problems_for
+from weldworth.web.guard import Known, TheDesk
+from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.moments import MOST_MOVED, figures_beside, moved
+from weldworth.web.render import page
+from weldworth.web.times import day_and_time
+from weldworth.web.walk_data import ceiling_words, ground_of, running, walk_data
+from weldworth.workbench.coverage import seen_zones
+from weldworth.workbench.desk import Desk
+from weldworth.workbench.lines import CandidateView
+from weldworth.workbench.route import Ground
+from weldworth.workbench.walk import MINUTES, WalkStop, stops_of, walkers
+from weldworth.workbench.walking import (
+    Told,
+    Walk,
+    begin_walk,
+    end_walk,
+    json_of,
+    take_down,
+    take_picture,
+    taken_down,
+    walk_in,
+    walks_in,
+)
+
+router = APIRouter()
+FIELDS = ("minutes", "source")
+USUAL = ("own-ground", 40)
+MOST_ASKS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A stop on the map of the way. x, y : mm on the sheet, the nose to the left."""
+
+    number: int
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A walk in the list of walks."""
+
+    walk: Walk
+    when: str
+    who: str
+    records: int
+
+
+def map_of(stops: tuple[WalkStop, ...], ground: Ground, desk: Desk) -> tuple[Point, ...]:
+    """Where the stops lie round the drawing from above; several at one place stand beside each other."""
+    at = {stop.id: stop.at for stop in stops_of(desk.tables(), ground)}
+    points: list[Point] = []
+    for number, stop in enumerate(stops, start=1):
+        x, y = at[stop.id]
+        half_x, half_y = ground.length / 2, ground.width / 2
+        x = ground.length / 2 + (x + (-480 if x <= -half_x else 480 if x >= half_x else 0))
+        y = ground.width / 2 + (y + (-420 if y <= -half_y else 420 if y >= half_y else 0))
+        while any(abs(one.x - x) < 520 and abs(one.y - y) < 520 for one in points):
+            x, y = (x + 560, y) if 0 < x < ground.length else (x, y + 560)
+        points.append(Point(number, round(x), round(y)))
+    return tuple(points)
+
+
+def walk_page(request: Request, desk: Desk, id: str, source: str, minutes: int, status: int = 200, **values: object) -> Response:
+    """The page on which a walk is chosen, with the way as it would be."""
+    view = desk.candidate(id)
+    known, ground = walkers(desk.tables()), ground_of(view.dossier.vehicle.body)
+    chosen = source if source in known else USUAL[0]
+    plan = desk.walk_plan(id, chosen, min(max(minutes, MINUTES[0]), MINUTES[-1]), ground)
+    body_plan, names = desk.metal(id).plan, desk.people.names()
+    labels = {zone.id: zone.label for zone in body_plan.zones} | {place.id: place.name for place in body_plan.places}
+    walks = [
+        Line(walk, day_and_time(walk.at.astimezone()), names.get(walk.by, "somebody"), len(taken_down(view, walk.id)))
+        for walk in walks_in(view)
+    ]
+    shared: dict[str, object] = {
+        "view": view,
+        "plan": plan,
+        "labels": labels,
+        "points": map_of(plan.stops, ground, desk),
+        "ground": ground,
+        "minutes": plan.minutes,
+        "source": chosen,
+        "sources": [(one.id, one.name[:1].upper() + one.name[1:]) for one in known.values()],
+        "choices": [(str(n), f"{n} minutes") for n in MINUTES],
+        "walks": walks,
+        "drawn": bool(ground.stands),
+    }
+    return candidate_page(request, desk, id, "Walk", "walk.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+@router.get("/c/{id}/walk")
+def shown(request: Request, id: str, desk: TheDesk, person: Known, source: str = USUAL[0], minutes: int = USUAL[1]) -> Response:
+    """Choose who walks and for how long."""
+    return walk_page(request, desk, id, source, minutes)
+
+
+@router.post("/c/{id}/walk")
+def begin(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
+    """Begin a walk."""
+    posted = Posted(request.state.form)
+    minutes, source = posted.text("minutes"), posted.text("source")
+    try:
+        if not minutes.isdigit():
+            raise BadInput([Problem("minutes", f"minutes is {minutes[:20]!r}; choose {', '.join(map(str, MINUTES))}")])
+        ground = ground_of(desk.candidate(id).dossier.vehicle.body)
+        walk = begin_walk(desk, id, source, int(minutes), person.id, ground)
+    except BadInput as error:
+        return walk_page(request, desk, id, *USUAL, 422, problems=problems_for(error, FIELDS))
+    return RedirectResponse(f"/c/{id}/walk/{walk}", 303)
+
+
+@router.get("/c/{id}/walk/{walk}")
+def on_it(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
+    """The walk itself, for the phone: everything that is needed without reception comes with it."""
+    view = desk.candidate(id)
+    found = walk_in(view, walk)
+    data = walk_data(desk, view, found, base=f"/c/{id}/walk/{walk}", sees=True)
+    return page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk")
+
+
+@router.post("/c/{id}/walk/{walk}/records")
+async def records(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
+    """Take down what was found, as JSON: {"sent_at", "items"}; what became of each thing."""
+    given = await _json(request)
+    items = cast(list[Mapping[str, object]], given.get("items"))
+    told = await run_in_threadpool(take_down, desk, id, walk, items, person.id, given.get("sent_at"))
+    return answered(told)
+
+
+@router.post("/c/{id}/walk/{walk}/pictures")
+def picture(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
+    """Take down a picture: mark, taken_at, sent_at, zone, note and the file itself."""
+    posted = Posted(request.state.form)
+    walk_in(desk.candidate(id), walk)
+    arrived = arrive(desk, posted.files("file")[:1])
+    if arrived.problems:
+        raise BadInput(arrived.problems)
+    item = {key: posted.text(key) for key in ("mark", "taken_at", "sent_at", "zone", "note") if posted.text(key)}
+    one = arrived.pictures[0]
+    return answered([take_picture(desk, id, walk, one.sha256, one.name, item, person.id)])
+
+
+@router.get("/c/{id}/walk/{walk}/running")
+def running_now(id: str, walk: str, desk: TheDesk, person: Known, zone: str = "") -> Response:
+    """What is believed of the zones by now, and the ceiling: asked for after a finding is kept, never before."""
+    walk_in(desk.candidate(id), walk)
+    weighing, _ = weighed(desk, id)
+    metal = desk.metal(id)
+    zones = [one for one in zone.split(",") if one][:40]
+    return JSONResponse(running(metal, weighing, zones, seen_zones(metal.belief)))
+
+
+@router.post("/c/{id}/walk/{walk}/end")
+def end(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
+    """End the walk and go on to what it changed."""
+    end_walk(desk, id, walk, person.id)
+    return RedirectResponse(f"/c/{id}/walk/{walk}/changed", 303)
+
+
+@router.get("/c/{id}/walk/{walk}/changed")
+def changed(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
+    """What the walk changed: figures before and after, zones that moved, what was passed by, what is still worth asking."""
+    view = desk.candidate(id)
+    found = walk_in(view, walk)
+    before, _ = weighed(desk, id, found.revision)
+    after, wanted = weighed(desk, id)
+    rows = moved(desk.metal(id, found.revision), desk.metal(id))
+    paying = [ask for ask in after.ranking.asks if ask.net > 0 and ask.kind != "visit"][:MOST_ASKS] if after else []
+    return candidate_page(
+        request,
+        desk,
+        id,
+        "Walk",
+        "walk_changed.html",
+        view=view,
+        walk=found,
+        when=day_and_time(found.at.astimezone()),
+        before=ceiling_words(before),
+        after=ceiling_words(after),
+        lacking=wanted,
+        figures=figures_beside(before, after),
+        moved=rows[:MOST_MOVED],
+        asks=paying,
+        unlooked=unlooked(view, found, desk),
+        records=[line for line in desk.diary(id) if line.entry.body.get("walk") == walk and line.entry.kind != "walk"],
+    )
+
+
+def unlooked(view: CandidateView, walk: Walk, desk: Desk) -> list[str]:
+    """The zones of the walk about which nothing was recorded on it."""
+    done = {str(entry.body.get("zone")) for entry in taken_down(view, walk.id)}
+    done |= {str(zone) for entry in taken_down(view, walk.id) for zone in cast(list[object], entry.body.get("zones") or [])}
+    plan = desk.metal(view.id).plan
+    return [plan.zone(id).label for stop in walk.stops for id in stop.zones if id not in done and id in plan.index]
+
+
+def answered(told: list[Told]) -> Response:
+    """What became of things sent, for the phone."""
+    return JSONResponse({"items": json_of(told)})
+
+
+async def _json(request: Request) -> Mapping[str, object]:
+    """The posted JSON object; raises BadInput."""
+    try:
+        given = await request.json()
+    except ValueError:
+        given = None
+    if not isinstance(given, dict):
+        raise BadInput([Problem("", 'what was sent is no JSON object; send {"sent_at": ..., "items": [...]}')])
+    return given

@@ -1,0 +1,50 @@
+"""Where an entry came from that was made away from the desk: on which walk, under which mark, and when it was taken."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import UTC, datetime
+
+from weldworth.core.errors import Problem
+
+WALK, MARK, TAKEN, OFF = "walk", "mark", "taken_at", "clock_off"
+STAMP = (WALK, MARK, TAKEN, OFF)
+"""walk : id of the walk. mark : given by the phone, so that the same thing sent twice is one. taken_at : moment in UTC.
+clock_off : seconds by which the phone's clock was found ahead of ours, where it mattered; taken_at is put right already."""
+_ID = re.compile(r"[0-9a-f]{32}")
+
+
+def is_mark(value: object) -> bool:
+    """Whether it is 32 hexadecimal digits, as walks and phones name things."""
+    return isinstance(value, str) and _ID.fullmatch(value) is not None
+
+
+def without(body: Mapping[str, object]) -> dict[str, object]:
+    """The body without its stamp."""
+    return {key: value for key, value in body.items() if key not in STAMP}
+
+
+def stamp_problems(body: Mapping[str, object]) -> list[Problem]:
+    """What is wrong with the stamp of a body, where it has one."""
+    problems = [
+        Problem(key, f"{key} {str(body[key])[:40]!r} is none; give 32 hexadecimal digits in lower case")
+        for key in (WALK, MARK)
+        if key in body and not is_mark(body[key])
+    ]
+    if TAKEN in body and moment_in(body[TAKEN]) is None:
+        problems.append(
+            Problem(TAKEN, f"taken_at {str(body[TAKEN])[:40]!r} is no moment; give one like 2026-11-25T15:28:00+00:00")
+        )
+    if OFF in body and (isinstance(body[OFF], bool) or not isinstance(body[OFF], int)):
+        problems.append(Problem(OFF, f"clock_off {str(body[OFF])[:40]!r} is no whole number of seconds"))
+    return problems
+
+
+def moment_in(value: object) -> datetime | None:
+    """A moment with its zone, in UTC, or None where it is none."""
+    try:
+        found = datetime.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        return None
+    return found.astimezone(UTC) if found is not None and found.tzinfo is not None else None
