@@ -12,6 +12,13 @@ from weldworth.workbench.ledger import Entry, withdrawn
 from weldworth.workbench.lines import CandidateView
 
 MOST = 500
+CHANGES = (
+    ("dismissed", "what was suggested is put aside, or back"),
+    ("regions", "where the zone is on it"),
+    ("source", "how it came"),
+    ("taken_on", "when it was taken"),
+)
+"""Keys of a picture -> the words for a change of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,26 +60,30 @@ def _words(entries: Sequence[Entry], plan: Plan, by_seq: dict[int, Entry]) -> st
     first, count = entries[-1], len(entries)
     if first.kind == "withdrawn":
         return "Taken back." if count == 1 else f"{count} taken back."
+    if {entry.kind for entry in entries} == {"finding", "picture"}:
+        entries = [entry for entry in entries if entry.kind == "finding"]
+        first, count = entries[-1], 1
     if first.kind == "finding":
         sign = str(first.body.get("sign", "")).replace("-", " ")
         return f"{'No ' + sign if first.body.get('absent') else sign.capitalize()} on {_label(first.body.get('zone'), plan)}."
     if first.kind == "picture":
-        zones = [_label(zone, plan) for zone in cast(Sequence[object], first.body.get("zones", ()))]
-        shows = "; ".join(zones) if zones else "no zone"
-        return f"{first.body.get('name')} shows {shows}." if count == 1 else f"{count} pictures: {_moved(first, plan, by_seq)}."
+        moved = _moved(first, plan, by_seq)
+        return f"{moved[:1].upper()}{moved[1:]}." if count == 1 else f"{count} pictures: {moved}."
     if first.kind == "vehicle":
         return f"The vehicle’s number is {first.body.get('number')}." if "number" in first.body else "The vehicle was changed."
     return "The note is kept." if first.kind == "note" else "Recorded."
 
 
 def _moved(entry: Entry, plan: Plan, by_seq: dict[int, Entry]) -> str:
-    """What a correction of a picture's zones changed."""
+    """What a correction of a picture changed."""
     now = set(cast(Sequence[object], entry.body.get("zones", ())))
     old = by_seq.get(entry.replaces or 0)
     then = set(cast(Sequence[object], old.body.get("zones", ()))) if old is not None else set()
     put, off = sorted(map(str, now - then)), sorted(map(str, then - now))
     parts = [f"put on {_label(zone, plan)}" for zone in put] + [f"taken off {_label(zone, plan)}" for zone in off]
-    return "; ".join(parts) or "as they were"
+    if not parts and old is not None:
+        parts = [words for key, words in CHANGES if entry.body.get(key) != old.body.get(key)]
+    return "; ".join(parts) or "as it was"
 
 
 def _label(zone: object, plan: Plan) -> str:

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import cast
 
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
 from weldworth.core.errors import BadInput, NotFound
+from weldworth.evidence.pictures import dismissal
 from weldworth.vehicle.plan import Plan
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page
-from weldworth.web.pages.picture_marks import FIELDS, MARKING, body_of, empty_form, form_of, mark_words, marks_on
+from weldworth.web.pages.picture_machine import machine_words
+from weldworth.web.pages.picture_marks import FIELDS, MARKING, body_of, came_words, empty_form, form_of, mark_words, marks_on
+from weldworth.web.pages.picture_measure import scale_choices
 from weldworth.web.picture_filter import Filter, back_to, zone_words
 from weldworth.web.picture_lines import Shown, picture_of, shown_pictures
 from weldworth.web.undoing import done
@@ -58,12 +62,24 @@ def picture_page(
         "day_words": day_words,
         "marks": marks,
         "change": change,
-        "typed": form_of(change) if change else empty_form(one, words["last"]),
+        "typed": form_of(change) if change else empty_form(one, words["last"], desk),
+        "placed": [(plan.zone(zone).label, box) for zone, box in _places(one).items() if zone in plan.index],
+        "notes": [entry for entry in view.standing if entry.kind == "note" and entry.body.get("picture") == one.line.name],
+        "came_words": came_words(one, desk),
+        "scale_choices": scale_choices(desk),
+        "machine_here": bool(asked.get("machine")) and not one.trouble,
         "done": done(view, plan, person.id, asked.get("done", "")),
         **mark_words(desk),
         **words,
     }
+    if shared["machine_here"]:
+        shared |= machine_words(desk, id, sha256)
     return candidate_page(request, desk, id, "Pictures", "picture.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+def _places(one: Shown) -> Mapping[str, Sequence[int]]:
+    """Zone -> where on the picture it was said to be."""
+    return cast(Mapping[str, Sequence[int]], one.line.facts.get("regions") or {})
 
 
 def likely_beside(one: Shown, all_of: Sequence[Shown], plan: Plan) -> list[Beside]:
@@ -93,7 +109,7 @@ def shown(request: Request, id: str, sha256: str, desk: TheDesk, person: Known) 
 
 @router.post("/c/{id}/pictures/{sha256}/finding")
 def mark(request: Request, id: str, sha256: str, desk: TheDesk, person: Known) -> Response:
-    """Put a sign on a part of the picture, or correct (`seq`) one that is there."""
+    """Put a sign on a part of the picture, or correct (`seq`) one that is there; `instead` of what the machine suggested."""
     posted = Posted(request.state.form)
     view = desk.candidate(id)
     one = next(one for one in shown_pictures(desk, view, desk.metal(id).plan)[0] if one.line is picture_of(view, sha256))
@@ -102,21 +118,24 @@ def mark(request: Request, id: str, sha256: str, desk: TheDesk, person: Known) -
     try:
         body = body_of(posted, one)
         if seq.isdigit():
-            entry = desk.correct(id, int(seq), body, person.id, known)
+            entries = [desk.correct(id, int(seq), body, person.id, known)]
         else:
-            entry = desk.record(id, "finding", body, person.id, known)
+            entries = [desk.record(id, "finding", body, person.id, known)]
+        if posted.text("instead"):
+            sign, zone = dismissal(posted.text("instead"))
+            entries.append(desk.dismiss(id, sha256, zone, sign, person.id))
     except BadInput as error:
         again = {"typed": posted.values(MARKING) | {"absent": posted.text("absent")}, "problems": problems_for(error, FIELDS)}
         return picture_page(request, desk, id, sha256, person, 422, **again)
-    return RedirectResponse(back_to(id, posted, [entry]), 303)
+    return RedirectResponse(back_to(id, posted, entries), 303)
 
 
 @router.post("/c/{id}/pictures/{sha256}/withdraw")
 def take_back(request: Request, id: str, sha256: str, desk: TheDesk, person: Known) -> Response:
-    """Take a finding on this picture back."""
+    """Take a finding or a note on this picture back."""
     posted = Posted(request.state.form)
     line = picture_of(desk.candidate(id), sha256)
     seqs = {entry.seq for entry in desk.candidate(id).standing if entry.body.get("picture") == line.name}
     if not posted.text("seq").isdigit() or int(posted.text("seq")) not in seqs:
-        raise NotFound(f"there is no finding {posted.text('seq')!r} on this picture any more")
+        raise NotFound(f"there is no record {posted.text('seq')!r} on this picture any more")
     return RedirectResponse(back_to(id, posted, [desk.withdraw(id, int(posted.text("seq")), person.id)]), 303)

@@ -9,6 +9,7 @@ from typing import cast
 
 from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput, Problem
+from weldworth.evidence import pictures
 from weldworth.vehicle.plan import Plan, Zone
 from weldworth.web.forms import Posted
 from weldworth.web.pages.metal import PROBES, QUICK, SOURCES
@@ -16,11 +17,11 @@ from weldworth.web.picture_lines import Shown
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.ledger import Entry
 from weldworth.workbench.lines import CandidateView
+from weldworth.workbench.sights import source_of
 
 BOX = ("left", "top", "right", "bottom")
 MARKING = ("zone", "sign", "source", "quality", "seen_on", "note", "outline", *BOX)
 FIELDS = (*MARKING, "region", "picture")
-USUAL_SOURCE = "asked-picture"
 _POINT = re.compile(r"(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)")
 
 
@@ -83,14 +84,27 @@ def mark_words(desk: Desk) -> dict[str, object]:
     }
 
 
-def empty_form(one: Shown, last: object) -> dict[str, str]:
-    """The form before anything is drawn: the zone that the picture shows, its measured quality, its day."""
+def empty_form(one: Shown, last: object, desk: Desk) -> dict[str, str]:
+    """The form before anything is drawn: the zone that the picture shows, how it came, its measured quality, its day."""
     zone = one.zones[-1][0] if one.zones else last.id if isinstance(last, Zone) else ""
-    source = str(one.line.facts.get("source") or USUAL_SOURCE)
     quality = f"{one.file.verdict.q:.2f}" if one.file is not None else ""
     day = one.taken_on.isoformat() if one.taken_on is not None else ""
-    given = {"zone": zone, "source": source, "quality": quality, "seen_on": day, "absent": ""}
+    given = {"zone": zone, "source": came(one, desk), "quality": quality, "seen_on": day, "absent": ""}
     return dict.fromkeys(MARKING, "") | given
+
+
+def came(one: Shown, desk: Desk) -> str:
+    """How the picture came, as it is weighed: as somebody said, else by its age."""
+    told = one.line.facts.get("source")
+    said = pictures.Shown(one.line.name, source=str(told) if told else None, taken_on=one.taken_on)
+    return source_of(said, None, desk.clock.today(), lexicon(desk.tables()).old["after_years"])
+
+
+def came_words(one: Shown, desk: Desk) -> str:
+    """The same in words."""
+    source, known = came(one, desk), lexicon(desk.tables()).sources
+    words = known[source].name if source in known else source
+    return words if one.line.facts.get("source") else f"{words}, as nobody has said"
 
 
 def form_of(mark: Mark) -> dict[str, str]:
@@ -141,13 +155,24 @@ def box_of(posted: Posted, size: tuple[int, int]) -> tuple[int, int, int, int] |
 
 
 def outline_of(text: str, size: tuple[int, int], problems: list[Problem]) -> list[list[float]]:
-    """Points written "120,80 310,95 ..."; what is wrong goes to `problems`."""
-    found = [[float(x), float(y)] for x, y in _POINT.findall(text)]
-    rest = _POINT.sub("", text).strip(" ;")
-    if rest or len(found) < 3:
-        problems.append(Problem("outline", f"{text[:40]!r} is no outline; write three or more points like 120,80 310,95 200,240"))
+    """The points of an outline; what is wrong goes to `problems`."""
+    try:
+        found = points_in(text, "outline")
+    except BadInput as error:
+        problems += error.problems
+        return []
+    if len(found) < 3:
+        problems.append(Problem("outline", f"{text[:40]!r} is no outline; give three or more points"))
     elif any(x > size[0] or y > size[1] for x, y in found):
         problems.append(Problem("outline", f"leaves the picture, which has {size[0]} x {size[1]} pixels"))
+    return [[x, y] for x, y in found]
+
+
+def points_in(text: str, field: str) -> list[tuple[float, float]]:
+    """Points written "120,80 310,95 ..."; raises BadInput naming the field for what is none."""
+    found = [(float(x), float(y)) for x, y in _POINT.findall(text)]
+    if _POINT.sub("", text).strip(" ;"):
+        raise BadInput([Problem(field, f"{text[:40]!r} are no points; write them like 120,80 310,95 200,240")])
     return found
 
 
