@@ -10,6 +10,7 @@ import pytest
 
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.rank import Ranking
+from weldworth.evidence.pictures import Shown
 from weldworth.report.asking import NOTHING, ask_sheet
 from weldworth.report.cautions import HOT_WORK, NOT_AN_APPRAISAL, STRUCTURE, UNDERNEATH, cautions
 from weldworth.report.compose import sheet as composed
@@ -20,6 +21,7 @@ from weldworth.tables import Tables
 from weldworth.vehicle.plan import Zone
 from weldworth.workbench.coverage import seen_zones
 from weldworth.workbench.message import message
+from weldworth.workbench.ports import Seen, Sight
 from weldworth.workbench.weigh import Weighing
 
 
@@ -103,6 +105,26 @@ def test_records_are_told_in_words_with_their_source_and_answers_with_their_ques
     assert any(item.value == "hole" and "two fingers wide" in item.note for item in looks)
     assert any(item.value == "wall 3.1 mm" for item in looks)
     assert {item.value: item.note for item in sheet.evidence.answers} == {"refused": "", "somewhere warm": "kept, not weighed"}
+
+
+def test_what_the_machine_sees_is_told_apart_from_what_people_saw_with_what_it_was_tried_on(
+    weighing: Weighing, tables: Tables, zones: tuple[Zone, ...]
+) -> None:
+    sight = Sight(None, 0.8, True, (), "", 12.0, 4.0, 3, 0.9, (("surface-rust", 0.9), ("bubbling", 0.6)))
+    clean = replace(sight, signs=())
+    shown = (
+        Shown("a.jpg", (zones[4].id,), source="video", where="picture 1"),
+        Shown("b.jpg", (zones[6].id,), source="video", where="picture 2"),
+        Shown("c.jpg", (zones[8].id,), dismissed=frozenset({("surface-rust", ""), ("bubbling", "")}), where="picture 3"),
+    )
+    seen = {"a.jpg": Seen("1", whole=sight), "b.jpg": Seen("2", whole=clean), "c.jpg": Seen("3", whole=sight)}
+    dossier = replace(weighing.dossier, pictures=tuple(seen), shown=shown, seen=seen)
+    told = composed(replace(weighing, dossier=dossier), tables).evidence
+    machine = {item.value: item for _, items in told.stations for item in items if "by the machine" in item.note}
+    assert set(machine) == {"perhaps surface rust, bubbling", "no surface rust found"}
+    note = machine["perhaps surface rust, bubbling"].note
+    assert "picture a.jpg" in note and "bubbling tried on synthetic pictures alone, weighed lightly" in note
+    assert "3 pictures (the machine is heard on 2)" in told.counts
 
 
 def test_remarks_cautions_seed_and_table_version_are_in_every_report(sheet: Sheet, weighing: Weighing) -> None:

@@ -19,6 +19,8 @@ from weldworth.vehicle.plans import load_plan
 from weldworth.web.plates import layers_of, plates
 from weldworth.workbench.desk import Desk
 
+PICTURES = Path(__file__).resolve().parents[1] / "picture/data"
+
 
 @pytest.fixture
 def id(desk: Desk) -> str:
@@ -116,6 +118,14 @@ def test_the_money_page_names_the_ceiling_what_binds_and_other_terms(visitor: Vi
     assert "ceiling 21,0" in page and "this sets the ceiling" in page
     for words in ("What binds", "How it adds up", "without the paint", "What may have to be done"):
         assert words in page
+
+
+def test_the_money_page_says_what_is_doubtful_about_what_it_rests_on(visitor: Visitor, desk: Desk, id: str) -> None:
+    sentinel = next(remark for remark in desk.weighing(id).remarks if remark.code == "unseen-structure")
+    desk.add_picture(id, (PICTURES / "rust_phone_41.jpg").read_bytes(), "rail.jpg", desk.people.owner().id)
+    page = visitor.page(f"/c/{id}/money")
+    assert sentinel.text[1:] in page
+    assert "1 picture is on no zone and named by no finding, so not weighed: rail.jpg; put each on the zones" in page
 
 
 def test_prices_in_the_wrong_order_are_told_beside_the_field_and_kept(visitor: Visitor, id: str) -> None:

@@ -22,6 +22,7 @@ from weldworth.workbench.ports import Seen, Sight
 from weldworth.workbench.weigh import Weighing, belief_of, exposure_of
 
 ZONE, OTHER = "mc.sill.outer.l", "mc.sill.outer.r"
+LABELS = {zone.id: zone.label for zone in load_plan("coupe", TABLES).zones}
 RUSTY = (("surface-rust", 0.97), ("bubbling", 0.6))
 
 
@@ -54,7 +55,7 @@ def chances(dossier: Dossier, zone: str = ZONE) -> np.ndarray:
 
 
 def codes(dossier: Dossier) -> set[tuple[str, str]]:
-    return {(remark.code, remark.about) for remark in picture_remarks(dossier, TODAY)}
+    return {(remark.code, remark.about) for remark in picture_remarks(dossier, TODAY, LABELS)}
 
 
 NOTHING = candidate()
@@ -153,18 +154,19 @@ def test_measured_quality_clears_no_more_of_a_half_hidden_zone_than_lies_open():
 def test_a_picture_too_poor_to_show_anything_does_not_clear_and_says_what_to_do():
     poor = with_pictures((shown(ZONE), saw(sight((), q=0.1))))
     assert np.array_equal(beliefs(poor), beliefs(NOTHING))
-    (remark,) = picture_remarks(poor, TODAY)
-    assert (remark.code, remark.about) == ("picture-poor", "sill.jpg") and "Hold it still" in remark.text
+    (remark,) = picture_remarks(poor, TODAY, LABELS)
+    assert (remark.code, remark.about) == ("picture-poor", "sill.jpg")
+    assert remark.text.startswith(f"shows {LABELS[ZONE]} too poorly to clear it") and "Hold it still" in remark.text
 
 
 def test_pictures_on_no_zone_are_asked_for_and_never_passed_over_in_silence():
     loose = with_pictures((shown(), saw()), (shown(file="b.jpg"), saw(sight(()))))
-    (remark,) = picture_remarks(loose, TODAY)
+    (remark,) = picture_remarks(loose, TODAY, LABELS)
     assert remark.code == "picture-unplaced" and "2 pictures are on no zone" in remark.text
     assert "put each on the zones" in remark.text and remark.text.endswith("perhaps rust on sill.jpg")
     assert np.array_equal(beliefs(loose), beliefs(NOTHING))
     named = Finding(ZONE, "bubbling", "asked-picture", picture="sill.jpg", where="f")
-    assert "1 picture is on no zone" in picture_remarks(replace(loose, records=(named,)), TODAY)[0].text
+    assert "1 picture is on no zone" in picture_remarks(replace(loose, records=(named,)), TODAY, LABELS)[0].text
 
 
 def test_a_picture_of_which_nobody_said_how_it_came_is_the_sellers_own_and_that_is_said():
@@ -208,7 +210,7 @@ def test_a_finding_that_says_another_day_than_its_picture_and_a_picture_from_bef
     assert codes(with_pictures((shown(), saw(taken_on=date(2023, 4, 1))), records=(said,))) == {("older-than-said", "sill.jpg")}
     lived = (Residence("Detroit, MI", 1966, 2015), Residence("Tucson, AZ", 2015))
     moved = with_pictures((shown(ZONE), saw(taken_on=date(2012, 4, 1))), residences=lived)
-    (remark,) = picture_remarks(moved, TODAY)
+    (remark,) = picture_remarks(moved, TODAY, LABELS)
     assert remark.code == "before-move" and "before it came to Tucson, AZ (2015)" in remark.text
 
 

@@ -9,6 +9,9 @@ from typing import cast
 import numpy as np
 
 from weldworth.belief.believe import BAD
+from weldworth.belief.machine import trusts
+from weldworth.belief.sight import lexicon
+from weldworth.evidence.pictures import Look
 from weldworth.evidence.questions import questions
 from weldworth.evidence.records import Answer, Finding, Reading, standing
 from weldworth.exposure.result import Exposure
@@ -18,6 +21,7 @@ from weldworth.tables import Tables
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan, Zone
 from weldworth.workbench.coverage import seen_zones
+from weldworth.workbench.sights import looks_of
 from weldworth.workbench.weigh import Weighing
 
 STATIONS = ("outside", "inside", "underneath", "engine bay")
@@ -80,7 +84,9 @@ def evidence(weighing: Weighing, tables: Tables) -> Evidence:
     findings = sum(isinstance(record, Finding) for record in looks)
     corrected = len(weighing.dossier.records) - len(records)
     counts = [_many(findings, "finding"), _many(len(looks) - findings, "reading"), _many(len(answers), "answer")]
-    counts.append(_many(len(weighing.dossier.pictures), "picture"))
+    heard = {look.picture for look in _machine(weighing, tables) if _machine_item(look, weighing, tables) is not None}
+    pictures = _many(len(weighing.dossier.pictures), "picture")
+    counts.append(pictures + (f" (the machine is heard on {len(heard)})" if heard else ""))
     asked = questions(tables)
     told = []
     for answer in answers:
@@ -90,7 +96,7 @@ def evidence(weighing: Weighing, tables: Tables) -> Evidence:
         told.append(Item(question.text, words, note))
     return Evidence(
         counts=", ".join(counts) + (f"; {_many(corrected, 'record')} corrected since" if corrected else ""),
-        stations=_looks(looks, weighing),
+        stations=_looks(looks, weighing, tables),
         answers=tuple(told),
         unseen=_unseen(weighing.plan, seen_zones(weighing.belief)),
     )
@@ -100,7 +106,30 @@ def _many(count: int, word: str) -> str:
     return f"{count} {word}{'' if count == 1 else 's'}"
 
 
-def _looks(records: Sequence[Finding | Reading], weighing: Weighing) -> tuple[tuple[str, tuple[Item, ...]], ...]:
+def _machine(weighing: Weighing, tables: Tables) -> list[Look]:
+    """The looks of the machine that were weighed."""
+    findings = [record for record in standing(weighing.dossier.records) if isinstance(record, Finding)]
+    return looks_of(weighing.dossier, findings, lexicon(tables), weighing.weighed_on)
+
+
+def _machine_item(look: Look, weighing: Weighing, tables: Tables) -> Item | None:
+    """What the machine says of one zone on one picture, and how far that is known to be right; None where it is not heard."""
+    told = [sign for sign in look.suggested if sign not in look.settled]
+    known = trusts(tables)
+    quiet = [
+        sign for sign, trust in known.items() if trust.silence and look.silent and sign not in (*look.suggested, *look.settled)
+    ]
+    if not told and not quiet:
+        return None
+    signs, silence = ((", ".join(sign.replace("-", " ") for sign in some)) for some in (told, quiet))
+    lightly = [sign.replace("-", " ") for sign in told if not known[sign].photographs]
+    notes = ["by the machine, until a person looks", lexicon(tables).sources[look.source].name, f"picture {look.picture}"]
+    notes += [f"{' and '.join(lightly)} tried on synthetic pictures alone, weighed lightly"] if lightly else []
+    notes += [str(look.seen_on)] if look.seen_on else []
+    return Item(weighing.plan.zone(look.zone).label, f"perhaps {signs}" if told else f"no {silence} found", "; ".join(notes))
+
+
+def _looks(records: Sequence[Finding | Reading], weighing: Weighing, tables: Tables) -> tuple[tuple[str, tuple[Item, ...]], ...]:
     places = {place.id: place.name for place in weighing.plan.places}
     sources = weighing.belief.heard.lex.sources if weighing.belief.heard.lex is not None else {}
     by_station: dict[str, list[Item]] = {}
@@ -118,6 +147,10 @@ def _looks(records: Sequence[Finding | Reading], weighing: Weighing) -> tuple[tu
         note += [record.note] if record.note else []
         label = zone.label if zone else places.get(record.zone, record.zone)
         by_station.setdefault(zone.station if zone else "outside", []).append(Item(label, value, "; ".join(note)))
+    for look in _machine(weighing, tables):
+        item = _machine_item(look, weighing, tables)
+        if item is not None:
+            by_station.setdefault(weighing.plan.zone(look.zone).station, []).append(item)
     return tuple((name.capitalize(), tuple(by_station[name])) for name in sorted(by_station, key=_station_order))
 
 

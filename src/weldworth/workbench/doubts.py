@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
 from weldworth.core.remark import Remark
@@ -20,8 +20,8 @@ OWNED_YEARS = {"under-one": 1, "one-to-five": 5}
 _MOST_NAMED = 5
 
 
-def picture_remarks(dossier: Dossier, today: date) -> list[Remark]:
-    """The remarks on a dossier whose pictures were looked at."""
+def picture_remarks(dossier: Dossier, today: date, labels: Mapping[str, str]) -> list[Remark]:
+    """The remarks on a dossier whose pictures were looked at. labels : zone -> what it is called."""
     shown = {one.file: one for one in dossier.shown}
     findings = [record for record in standing(dossier.records) if isinstance(record, Finding)]
     remarks = _unplaced(dossier, shown, findings)
@@ -30,17 +30,17 @@ def picture_remarks(dossier: Dossier, today: date) -> list[Remark]:
         text = f"nobody said how {_named(untold)} came; taken for the seller's own, which are trusted little: say where from"
         remarks.append(Remark("picture-source", "pictures", text))
     for name, seen in dossier.seen.items():
-        remarks += remarks_on(dossier, name, seen, today)
+        remarks += remarks_on(dossier, name, seen, today, labels)
     return remarks
 
 
-def remarks_on(dossier: Dossier, name: str, seen: Seen, today: date) -> list[Remark]:
-    """The remarks on one picture of a dossier, of which the machine saw this."""
+def remarks_on(dossier: Dossier, name: str, seen: Seen, today: date, labels: Mapping[str, str]) -> list[Remark]:
+    """The remarks on one picture of a dossier, of which the machine saw this. labels : zone -> what it is called."""
     shown = next((one for one in dossier.shown if one.file == name), Shown(name))
     findings = [record for record in standing(dossier.records) if isinstance(record, Finding)]
     if _has_frames(dossier, name):
         return []
-    return [*_of_one(name, seen, shown), *_dates(dossier, name, seen, shown, findings, today)]
+    return [*_of_one(name, seen, shown, labels), *_dates(dossier, name, seen, shown, findings, today)]
 
 
 def _has_frames(dossier: Dossier, name: str) -> bool:
@@ -67,7 +67,7 @@ def _suggests(seen: Seen) -> bool:
     return seen.whole is not None and any(sign == "surface-rust" for sign, _ in seen.whole.signs)
 
 
-def _of_one(name: str, seen: Seen, shown: Shown) -> list[Remark]:
+def _of_one(name: str, seen: Seen, shown: Shown, labels: Mapping[str, str]) -> list[Remark]:
     """What is wrong with one picture itself."""
     if seen.problem:
         return [Remark("picture-unread", name, seen.problem)]
@@ -77,10 +77,10 @@ def _of_one(name: str, seen: Seen, shown: Shown) -> list[Remark]:
         sight = sight_of(shown, zone, seen)
         if sight is None:
             size = f"{seen.width} x {seen.height}"
-            text = f"region {shown.regions[zone]} of {zone} leaves the picture of {size}; draw it anew"
+            text = f"region {shown.regions[zone]} of {labels.get(zone, zone)} leaves the picture of {size}; draw it anew"
             remarks.append(Remark("picture-region", name, text))
         elif not sight.usable:
-            text = f"shows {zone} too poorly to clear it (quality {sight.q:.2f}). {sight.words}"
+            text = f"shows {labels.get(zone, zone)} too poorly to clear it (quality {sight.q:.2f}). {sight.words}"
             remarks.append(Remark("picture-poor", name, text))
     return remarks
 

@@ -175,7 +175,7 @@ class Looker(Recorder):
             told=shown.source is not None,
             whole=zone_sight("", seen.whole) if seen.whole is not None else None,
             zones=tuple(zone_sight(zone, sight_of(shown, zone, seen)) for zone in shown.zones),
-            remarks=tuple(remark.text for remark in remarks_on(view.dossier, line.name, seen, today)),
+            remarks=tuple(remark.text for remark in remarks_on(view.dossier, line.name, seen, today, labels)),
             problem=seen.problem,
         )
 

@@ -115,7 +115,7 @@ def worked(
         *resale.remarks,
         *belief.heard.remarks,
         *doubts,
-        *picture_remarks(dossier, today),
+        *picture_remarks(dossier, today, {zone.id: zone.label for zone in plan.zones}),
         *coverage(plan, belief),
     )
     weighing = Weighing(

@@ -15,9 +15,11 @@ from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.compose import sheet
 from weldworth.report.deal import named_ceiling, price_range
 from weldworth.report.numbers import in_100, money, span, ticks
+from weldworth.report.sheet import Sheet
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.picture_lines import sentence
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.summary import figures
 from weldworth.workbench.weigh import Weighing
@@ -134,6 +136,13 @@ def _row(label: str, body: dict[str, object]) -> Tried:
     )
 
 
+def doubts(found: Weighing, report: Sheet) -> tuple[tuple[str, str], ...]:
+    """What the weighing remarks on: what it is about, in the zone's own words where it is one, and the sentence."""
+    labels = {zone.id: zone.label for zone in found.plan.zones}
+    named = ((labels.get(item.label, item.label), item.note) for item in report.remarks)
+    return tuple((about.capitalize() if about.isalpha() else about, sentence(words)) for about, words in named)
+
+
 def money_page(request: Request, desk: Desk, id: str, status: int = 200, **values: object) -> Response:
     """The page; what is missing where nothing can be weighed yet."""
     view = desk.candidate(id)
@@ -156,6 +165,7 @@ def money_page(request: Request, desk: Desk, id: str, status: int = 200, **value
         "report": report,
         "hill": drawn,
         "tried": others,
+        "doubts": doubts(found, report) if found is not None and report is not None else (),
     }
     return candidate_page(request, desk, id, "Money", "money.html", status, **(shared | values))  # type: ignore[arg-type]
 
