@@ -40,6 +40,7 @@ LIBRARIES = (
     "sqlalchemy",
     "alembic",
     "rapidocr",
+    "python-calamine",
 )
 LEAST_PYTHON = (3, 11)
 
