@@ -11,9 +11,12 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from alembic.operations import Operations
+from alembic.runtime.migration import MigrationContext
 
 from weldworth.core.errors import BadInput, Conflict
 from weldworth.store import database
+from weldworth.store.migrations.versions import m0001_start
 from weldworth.store.schema import SCHEMA, metadata
 from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.ledger import Entry, seal, verify
@@ -182,13 +185,30 @@ def test_a_copy_is_kept_before_a_database_is_changed(tmp_path: Path, monkeypatch
     store = SqliteStore(file)
     add(store, ID, "kept")
     store.close()
-    monkeypatch.setattr(database, "SCHEMA", "0002")
+    monkeypatch.setattr(database, "SCHEMA", "9998")
     database.open_database(file).dispose()
     copies = list((tmp_path / "backups").iterdir())
-    assert [copy.name for copy in copies] == ["weldworth-before-0002-was-0001.sqlite"]
+    assert [copy.name for copy in copies] == [f"weldworth-before-9998-was-{SCHEMA}.sqlite"]
     with sqlite3.connect(copies[0]) as raw:
         assert raw.execute("select count(*) from entries").fetchone() == (1,)
     raw.close()
+
+
+def test_a_database_from_before_links_is_brought_up_to_date_with_nothing_lost(tmp_path: Path) -> None:
+    file = tmp_path / "weldworth.sqlite"
+    engine = database.engine_for(file)
+    with engine.begin() as connection, Operations.context(MigrationContext.configure(connection)):
+        m0001_start.upgrade()
+        connection.execute(sa.text("create table alembic_version (version_num varchar(32) not null)"))
+        connection.execute(sa.text("insert into alembic_version values ('0001')"))
+    engine.dispose()
+    store = SqliteStore(file)
+    add(store, ID, "after")
+    with store.reading() as unit:
+        assert (unit.links(), unit.receipts("seller:x")) == ([], [])
+    with store.engine.connect() as connection:
+        assert {*sa.inspect(connection).get_table_names()} == {*metadata.tables, "alembic_version"}
+    store.close()
 
 
 @pytest.mark.parametrize("content", [b"this is a letter, not a database" * 40, b"SQLite format 3\0" + b"\xff" * 600])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Boolean, Column, Float, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint
 
-SCHEMA = "0001"
+SCHEMA = "0002"
 """Name of the migration that this program's tables are at."""
 
 metadata = MetaData(
@@ -84,6 +84,42 @@ passes = Table(
     Column("ended_at", MOMENT),
     Column("seen_at", MOMENT),
     Index(None, "kind", "person"),
+)
+links = Table(
+    "links",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("hash", HASH, nullable=False, unique=True),
+    Column("candidate", ID, ForeignKey("candidates.id"), nullable=False),
+    Column("asks", Text, nullable=False),
+    Column("label", Text, nullable=False),
+    Column("vehicle", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("created_at", MOMENT, nullable=False),
+    Column("expires_at", MOMENT, nullable=False),
+    Column("ended_at", MOMENT),
+    Column("opened_at", MOMENT),
+    Column("seen_at", MOMENT),
+    Column("opened", Integer, nullable=False),
+    Column("finished_at", MOMENT),
+    Column("erased_at", MOMENT),
+    Index(None, "candidate"),
+)
+receipts = Table(
+    "receipts",
+    metadata,
+    Column("owner", Text, primary_key=True),
+    Column("id", Text, primary_key=True),
+    Column("candidate", ID, ForeignKey("candidates.id"), nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("ask", Text, nullable=False),
+    Column("state", Text, nullable=False),
+    Column("at", MOMENT, nullable=False),
+    Column("sha256", HASH),
+    Column("length", Integer, nullable=False),
+    Column("entry", Integer),
+    Column("body", Text, nullable=False),
+    Column("reply", Text, nullable=False),
 )
 terms = Table(
     "terms",

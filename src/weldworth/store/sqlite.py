@@ -14,9 +14,9 @@ import sqlalchemy as sa
 
 from weldworth.core.errors import Conflict
 from weldworth.store.database import open_database, reading
-from weldworth.store.schema import candidates, entries, passes, people, shop_tables, terms, weighings
+from weldworth.store.schema import candidates, entries, links, passes, people, receipts, shop_tables, terms, weighings
 from weldworth.workbench.ledger import Entry, canonical
-from weldworth.workbench.ports import CandidateRow, Change, Pass, Person, Summary, TablesVersion, TermsVersion
+from weldworth.workbench.ports import CandidateRow, Change, Link, Pass, Person, Receipt, Summary, TablesVersion, TermsVersion
 
 
 class SqlUnit:
@@ -109,6 +109,31 @@ class SqlUnit:
     def put_pass(self, given: Pass) -> None:
         self._put(passes, "hash", asdict(given))
 
+    def links(self, candidate: str | None = None) -> list[Link]:
+        query = sa.select(links).order_by(links.c.created_at)
+        query = query if candidate is None else query.where(links.c.candidate == candidate)
+        return [_link(row) for row in self._rows(query)]
+
+    def find_link(self, hash: str) -> Link | None:
+        found = self._rows(sa.select(links).where(links.c.hash == hash))
+        return _link(found[0]) if found else None
+
+    def put_link(self, link: Link) -> None:
+        self._put(links, "id", {**asdict(link), "asks": canonical(list(link.asks))})
+
+    def receipts(self, owner: str) -> list[Receipt]:
+        rows = self._rows(sa.select(receipts).where(receipts.c.owner == owner).order_by(receipts.c.at))
+        return [_receipt(row) for row in rows]
+
+    def receipt(self, owner: str, id: str) -> Receipt | None:
+        found = self._rows(sa.select(receipts).where(receipts.c.owner == owner, receipts.c.id == id))
+        return _receipt(found[0]) if found else None
+
+    def put_receipt(self, receipt: Receipt) -> None:
+        values = {**asdict(receipt), "body": canonical(receipt.body), "reply": canonical(receipt.reply)}
+        self._connection.execute(receipts.delete().where(receipts.c.owner == receipt.owner, receipts.c.id == receipt.id))
+        self._connection.execute(receipts.insert().values(**values))
+
     def terms(self) -> list[TermsVersion]:
         rows = self._rows(sa.select(terms).order_by(terms.c.number))
         return [TermsVersion(**{**row, "terms": json.loads(row["terms"])}) for row in rows]
@@ -136,6 +161,14 @@ def _entry(row: Mapping[str, Any]) -> Entry:
         hash=row["hash"],
         before=row["before"],
     )
+
+
+def _link(row: Mapping[str, Any]) -> Link:
+    return Link(**{**row, "asks": tuple(json.loads(row["asks"]))})
+
+
+def _receipt(row: Mapping[str, Any]) -> Receipt:
+    return Receipt(**{**row, "body": json.loads(row["body"]), "reply": json.loads(row["reply"])})
 
 
 class SqliteStore:

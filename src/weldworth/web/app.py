@@ -17,6 +17,8 @@ from starlette.responses import Response
 
 import weldworth
 from weldworth.core.errors import BadInput, Conflict, NotAllowed, NotFound, WeldworthError
+from weldworth.picture.folder import PictureFolder
+from weldworth.store.parts import Parts
 from weldworth.web import pages, static_files
 from weldworth.web.api import looking, walks
 from weldworth.web.api import routes as api
@@ -27,6 +29,7 @@ from weldworth.web.pages import door
 from weldworth.web.render import refusal
 from weldworth.web.settings import Settings
 from weldworth.web.shield import Shield
+from weldworth.web.uploads import Uploads
 from weldworth.workbench.desk import Desk
 
 QUIET = 0.7
@@ -53,10 +56,11 @@ def create_app(desk: Desk, settings: Settings | None = None) -> FastAPI:
         lifespan=weighing_ahead,
     )
     app.state.desk, app.state.settings, app.state.tries = desk, settings or Settings(), Tries()
+    app.state.uploads = Uploads(Parts(cast(PictureFolder, desk.pictures).root / "parts"))
     for programs in (api.router, looking.router, walks.router):
         app.include_router(programs, dependencies=[Depends(shut)])
     for name, router in pages.routers():
-        needed = [shut, own_form] if name in pages.OPEN else [shut, own_form, known]
+        needed = [shut] if name in pages.LINKED else [shut, own_form] if name in pages.OPEN else [shut, own_form, known]
         app.include_router(router, dependencies=[Depends(one) for one in needed], include_in_schema=False)
     app.add_api_route(static_files.PREFIX + "{path:path}", static_files.serve, include_in_schema=False, methods=["GET", "HEAD"])
     app.add_middleware(GZipMiddleware, minimum_size=700, compresslevel=5)

@@ -36,6 +36,10 @@ class TooLarge(Refusal):
     """More was sent than is taken at once."""
 
 
+class DiskFull(Refusal):
+    """The disk takes nothing more."""
+
+
 class TooOften(Refusal):
     """Too many tries in a short time. seconds : how long to wait."""
 
@@ -55,6 +59,7 @@ STATUS: dict[type[Exception], tuple[int, str]] = {
     TooLarge: (413, "too-large"),
     WrongHost: (421, "wrong-host"),
     TooOften: (429, "too-often"),
+    DiskFull: (507, "disk-full"),
     Refusal: (403, "refused"),
     WeldworthError: (500, "fault"),
 }

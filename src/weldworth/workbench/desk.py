@@ -32,6 +32,7 @@ from weldworth.workbench.lines import (
     Snapshot,
     WhatIf,
 )
+from weldworth.workbench.links import Links
 from weldworth.workbench.message import message
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Store, Summary, TableShelf
@@ -66,6 +67,7 @@ class Desk(Comparer):
     ) -> None:
         super().__init__(store, clock, People(store, clock), Shop(store, tables, clock, shelf), pictures, eye)
         self.folders = folders
+        self.links = Links(self)
         self.weigher = Weigher()
 
     # The bench

@@ -13,6 +13,8 @@ from weldworth.core.words import unknown
 from weldworth.workbench.ports import ROLES, Clock, Pass, Person, Store, Unit
 
 OWNER = "owner"
+SELLER = "seller:"
+"""Before the id of a link: how its seller is named in entries."""
 SESSION_DAYS = 30
 INVITATION_DAYS = 7
 LONGEST_NAME = 80
@@ -30,8 +32,10 @@ class People:
             return unit.people()
 
     def names(self) -> dict[str, str]:
-        """Person's id -> name."""
-        return {person.id: person.name for person in self.all()}
+        """Person's id -> name; the sellers behind links too."""
+        with self.store.reading() as unit:
+            sellers = {f"{SELLER}{link.id}": f"seller {link.label}".strip() for link in unit.links()}
+            return {person.id: person.name for person in unit.people()} | sellers
 
     def get(self, id: str) -> Person:
         """One person; raises NotFound."""

@@ -103,6 +103,55 @@ class Pass:
 
 
 @dataclass(frozen=True, slots=True)
+class Link:
+    """What a seller was given: a page of asks, known by the SHA-256 of its secret, which is shown once and not kept.
+
+    asks : keys "kind:zone" in their order. label : for whom, for the shop alone. vehicle : what the page calls the vehicle.
+    by : person who gave it. opened : times the page was fetched, from opened_at to seen_at. finished_at : the seller said that
+    this was all. erased_at : what the seller sent was erased at his request.
+    """
+
+    id: str
+    hash: str
+    candidate: str
+    asks: tuple[str, ...]
+    label: str
+    vehicle: str
+    by: str
+    created_at: str
+    expires_at: str
+    ended_at: str | None = None
+    opened_at: str | None = None
+    seen_at: str | None = None
+    opened: int = 0
+    finished_at: str | None = None
+    erased_at: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """One thing that a phone sent, kept so that the same again is known again.
+
+    owner : whose phone, such as "seller:<link>" or "walk:<person>". id : made by the phone. ask : key of the ask that it is
+    about, or "". state : "taken" or "refused". sha256, length : of the file that came with it. entry : number of the first entry
+    recorded for it. body : what was sent beside the file; reply : what the phone was told. Both may be erased.
+    """
+
+    owner: str
+    id: str
+    candidate: str
+    kind: str
+    ask: str
+    state: str
+    at: str
+    sha256: str | None = None
+    length: int = 0
+    entry: int | None = None
+    body: Json = field(default_factory=dict)
+    reply: Json = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class TermsVersion:
     """The shop's terms as they were from `at` on: the keys of [shop], over the tables. number : 1, 2, ..."""
 
@@ -144,6 +193,12 @@ class Unit(Protocol):
     def passes(self, kind: str | None = None, person: str | None = None) -> list[Pass]: ...
     def find_pass(self, hash: str) -> Pass | None: ...
     def put_pass(self, given: Pass) -> None: ...
+    def links(self, candidate: str | None = None) -> list[Link]: ...
+    def find_link(self, hash: str) -> Link | None: ...
+    def put_link(self, link: Link) -> None: ...
+    def receipts(self, owner: str) -> list[Receipt]: ...
+    def receipt(self, owner: str, id: str) -> Receipt | None: ...
+    def put_receipt(self, receipt: Receipt) -> None: ...
     def terms(self) -> list[TermsVersion]: ...
     def put_terms(self, version: TermsVersion) -> None: ...
     def tables(self) -> list[TablesVersion]: ...

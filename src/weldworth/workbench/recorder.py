@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from weldworth.core.errors import BadInput, Conflict, NotFound, Problem
 from weldworth.tables import Tables
@@ -12,7 +13,7 @@ from weldworth.workbench.fold import gather
 from weldworth.workbench.keeping import entries_in, keep, standing_at
 from weldworth.workbench.ledger import REPLACES, Changed, Entry, Json, rivals, seal, standing_entries, withdrawn
 from weldworth.workbench.people import People
-from weldworth.workbench.ports import Clock, Store
+from weldworth.workbench.ports import Clock, Receipt, Store, Unit
 from weldworth.workbench.shop import Shop
 from weldworth.workbench.stamps import MARK, WALK
 
@@ -46,25 +47,53 @@ class Recorder:
             raise BadInput([Problem("kind", f"{alone[0]!r} is not recorded so; the desk makes it by itself")])
         if not 1 <= len(items) <= MOST_AT_ONCE:
             raise BadInput([Problem("items", f"{len(items)} are given; give 1 to {MOST_AT_ONCE}")])
-        tables, today = self.tables(), self.clock.today()
         with self.store.writing() as unit:
-            entries, problems = entries_in(unit, id), []
-            before, added = len(entries), []
-            for number, (kind, body) in enumerate(items, start=1):
-                try:
-                    kept = check(kind, body, gather(entries), tables, today)
-                except BadInput as error:
-                    many = f"{number}: " if len(items) > 1 else ""
-                    problems += [Problem(many + p.where, p.text) for p in error.problems]
-                    continue
-                entry = seal(id, kind, kept, by, self.clock.now(), entries[-1])
-                twin = self._unchallenged(entry, entries[:before], revision)
-                if twin is None:
-                    entries.append(entry)
-                added.append(twin or entry)
-            if problems:
-                raise BadInput(problems)
-            keep(unit, entries, before)
+            return self._add(unit, id, items, by, revision)
+
+    def record_once(self, receipt: Receipt, items: Sequence[tuple[str, Json]], by: str) -> Receipt:
+        """Add the entries and keep the receipt, all or nothing.
+
+        Where there is a receipt of this owner and id already, nothing is added and that one is returned. items may be empty.
+        Raises as `record_all`.
+        """
+        with self.store.writing() as unit:
+            there = unit.receipt(receipt.owner, receipt.id)
+            if there is not None:
+                return there
+            added = self._add(unit, receipt.candidate, items, by, None) if items else []
+            kept = replace(receipt, entry=added[0].seq if added else None)
+            unit.put_receipt(kept)
+        return kept
+
+    def receipt(self, owner: str, id: str) -> Receipt | None:
+        """What was kept of the thing that a phone called `id`."""
+        with self.store.reading() as unit:
+            return unit.receipt(owner, id)
+
+    def receipts(self, owner: str) -> list[Receipt]:
+        """Everything that came from one phone's owner, oldest first."""
+        with self.store.reading() as unit:
+            return unit.receipts(owner)
+
+    def _add(self, unit: Unit, id: str, items: Sequence[tuple[str, Json]], by: str, revision: int | None) -> list[Entry]:
+        tables, today = self.tables(), self.clock.today()
+        entries, problems = entries_in(unit, id), []
+        before, added = len(entries), []
+        for number, (kind, body) in enumerate(items, start=1):
+            try:
+                kept = check(kind, body, gather(entries), tables, today)
+            except BadInput as error:
+                many = f"{number}: " if len(items) > 1 else ""
+                problems += [Problem(many + p.where, p.text) for p in error.problems]
+                continue
+            entry = seal(id, kind, kept, by, self.clock.now(), entries[-1])
+            twin = self._unchallenged(entry, entries[:before], revision)
+            if twin is None:
+                entries.append(entry)
+            added.append(twin or entry)
+        if problems:
+            raise BadInput(problems)
+        keep(unit, entries, before)
         return added
 
     def record_marked(self, id: str, kind: str, body: Json, by: str, since: int) -> tuple[Entry, list[Entry]]:

@@ -19,6 +19,7 @@ from weldworth.workbench.checks import by_field
 from weldworth.workbench.deal import SHOP_KEYS, shop_terms
 from weldworth.workbench.dossier import Dossier, ResaleView
 from weldworth.workbench.ledger import Json
+from weldworth.workbench.phone import phone_limits
 from weldworth.workbench.ports import Clock, Store, TableShelf, TablesVersion, TermsVersion
 from weldworth.workbench.summary import attention_terms
 from weldworth.workbench.table_changes import check_cells
@@ -176,7 +177,9 @@ def files_of(versions: list[TablesVersion], number: int | None) -> dict[str, str
 def try_tables(tables: Tables, bodies: Iterable[str], today: date) -> None:
     """Read every plan, and weigh a bare vehicle of each of `bodies`; raises BadInput with every problem found."""
     problems: list[Problem] = []
-    tries: list[Callable[[], object]] = [partial(read, tables) for read in (attention_terms, advert_rules, heading_words)]
+    tries: list[Callable[[], object]] = [
+        partial(read, tables) for read in (attention_terms, advert_rules, heading_words, phone_limits)
+    ]
     tries += [partial(load_plan, body, tables) for body in tables.plan_names()]
     for body in bodies:
         bare = Dossier("", Vehicle("bare", body), resale=ResaleView(1000.0, 2000.0, 3000.0))
