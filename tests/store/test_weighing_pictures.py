@@ -168,3 +168,12 @@ def test_a_video_of_a_dossier_comes_in_with_its_frames_and_goes_out_and_in_again
     assert [(one.name, one.sha256, one.zones) for one in desk.candidate(again).pictures] == sorted(
         (one.name, one.sha256, one.zones) for one in desk.candidate(id).pictures
     )
+
+
+def test_a_small_box_drawn_about_rust_does_not_make_a_sharp_picture_poor(tmp_path: Path) -> None:
+    finding = f'[[finding]]\nzone = "{TAIL}"\nsign = "scale"\nsource = "asked-picture"\npicture = "a.jpg"\n'
+    holed = []
+    for number, more in enumerate(("", "region = [400, 240, 430, 260]\n", "quality = 0.02\n")):
+        folder = a_folder(tmp_path / str(number), finding + more, a=PANEL.read_bytes())
+        holed.append(weldworth.weigh(weldworth.read_dossier(folder), asks=0).belief.of(TAIL)["holed"])
+    assert holed[1] == pytest.approx(holed[0], rel=0.15) and holed[2] < 0.75 * holed[0]

@@ -19,6 +19,7 @@ from weldworth.vehicle.plans import load_plan
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.doubts import picture_remarks
 from weldworth.workbench.ports import Seen, Sight
+from weldworth.workbench.sights import around
 from weldworth.workbench.weigh import Weighing, belief_of, exposure_of
 
 ZONE, OTHER = "mc.sill.outer.l", "mc.sill.outer.r"
@@ -128,8 +129,8 @@ def test_the_same_picture_twice_counts_once_and_mirrored_not_at_all():
 
 
 def test_a_finding_on_a_picture_takes_the_quality_measured_there():
-    region = (10, 10, 90, 90)
-    seen = saw(sight(q=0.9), parts={region: sight(q=0.3, region=region)})
+    region, about = (510, 310, 590, 390), (350, 150, 750, 550)
+    seen = saw(sight(q=0.9), parts={about: sight(q=0.3, region=about)})
 
     def found(**more: object) -> np.ndarray:
         said = Finding(ZONE, "bubbling", "asked-picture", picture="sill.jpg", where="f", **more)  # type: ignore[arg-type]
@@ -140,6 +141,20 @@ def test_a_finding_on_a_picture_takes_the_quality_measured_there():
     assert np.allclose(found(quality=0.5, region=region), stated[2])
     own = Finding(ZONE, "bubbling", "own-ground", picture="sill.jpg", where="f")
     assert np.allclose(chances(with_pictures((shown(), seen), records=(own,))), chances(candidate((own,)))), "hands saw more"
+
+
+@pytest.mark.parametrize(
+    ("mark", "about"),
+    [
+        ((0, 0, 20, 20), (0, 0, 400, 400)),
+        ((1000, 740, 1024, 768), (624, 368, 1024, 768)),
+        ((100, 100, 900, 700), (100, 100, 900, 700)),
+    ],
+)
+def test_a_box_close_about_a_sign_is_judged_with_what_is_about_it(mark, about):
+    """In a picture of 1024 x 768 pixels; in a smaller one as far as it goes."""
+    assert around(mark, saw()) == about
+    assert around((5, 5, 9, 9), saw(width=120, height=80)) == (0, 0, 120, 80)
 
 
 def test_measured_quality_clears_no_more_of_a_half_hidden_zone_than_lies_open():

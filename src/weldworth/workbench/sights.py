@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
 
 from weldworth.belief.sight import Lexicon
 from weldworth.evidence.pictures import Look, Region, Shown
@@ -19,6 +20,8 @@ Progress = Callable[[int, int], None]
 SUGGESTED, ACCEPTED, OVERRULED, DISMISSED = "suggested", "accepted", "overruled", "dismissed"
 UNTOLD, OLD, POOR = "beauty-picture", "old-picture", "poor-picture"
 MIRRORED = "mirrored"
+LEAST_PART = 400
+"""Pixels: about a zone of so many across picture_quality.csv takes a tenth off for its size."""
 """How a picture is taken to have come where nobody said."""
 
 
@@ -79,15 +82,21 @@ def look_at(
     dossier: Dossier, eye: PictureReader, tables: Tables, *, workers: int = 2, progress: Progress | None = None
 ) -> Dossier:
     """The dossier with what the machine sees on each of its pictures. progress : told pictures done and pictures in all."""
-    marked: dict[str, list[Region]] = {name: [] for name in dossier.files}
-    for shown in dossier.shown:
-        marked.get(shown.file, []).extend(shown.regions.values())
+    zones = {shown.file: tuple(shown.regions.values()) for shown in dossier.shown}
+    marks: dict[str, list[Region]] = {}
     for record in dossier.records:
-        if isinstance(record, Finding) and record.picture in marked and record.region is not None and record.quality is None:
-            marked[record.picture].append(record.region)
+        if isinstance(record, Finding) and record.picture is not None and record.region is not None and record.quality is None:
+            marks.setdefault(record.picture, []).append(record.region)
+
+    def look(name: str, file: Path) -> Seen:
+        seen = eye.see(file, zones.get(name, ()), tables)
+        if name not in marks or seen.problem:
+            return seen
+        return eye.see(file, (*zones.get(name, ()), *(around(mark, seen) for mark in marks[name])), tables)
+
     seen: dict[str, Seen] = {}
     with ThreadPoolExecutor(workers) as pool:
-        work = [pool.submit(eye.see, file, tuple(dict.fromkeys(marked[name])), tables) for name, file in dossier.files.items()]
+        work = [pool.submit(look, name, file) for name, file in dossier.files.items()]
         for done, (name, future) in enumerate(zip(dossier.files, work, strict=True), start=1):
             seen[name] = future.result()
             if progress is not None:
@@ -96,8 +105,22 @@ def look_at(
     return replace(dossier, seen={name: replace(one, repeats=repeats.get(name, {})) for name, one in seen.items()})
 
 
+def around(mark: Region, seen: Seen) -> Region:
+    """The part of the picture in which a sign was marked: its box grown about its middle to `LEAST_PART` pixels on each side, as
+    far as the picture goes. A box drawn close about a hole says where it is, not how much of the zone the picture shows."""
+    left, right = _grown(mark[0], mark[2], seen.width)
+    top, bottom = _grown(mark[1], mark[3], seen.height)
+    return left, top, right, bottom
+
+
+def _grown(low: int, high: int, size: int) -> tuple[int, int]:
+    length = min(size, max(high - low, LEAST_PART))
+    start = min(max(0, (low + high - length) // 2), size - length)
+    return start, start + length
+
+
 def measured(dossier: Dossier, findings: Iterable[Finding], lex: Lexicon) -> list[Finding]:
-    """The findings, those on a picture without a stated quality at the quality measured on it or on their region.
+    """The findings, those on a picture without a stated quality at the quality measured on it or about their region.
 
     Only findings by people who looked at a picture: who stood beside the metal saw more than it, and a picture called poor has
     its quality told already.
@@ -106,7 +129,8 @@ def measured(dossier: Dossier, findings: Iterable[Finding], lex: Lexicon) -> lis
     for finding in findings:
         seen = dossier.seen.get(finding.picture or "")
         by_picture = finding.source != POOR and finding.source in lex.sources and lex.sources[finding.source].kind == "picture"
-        sight = (seen.at(finding.region) or seen.whole) if seen is not None else None
+        part = around(finding.region, seen) if seen is not None and finding.region is not None else None
+        sight = (seen.at(part) or seen.whole) if seen is not None else None
         if finding.quality is None and by_picture and sight is not None:
             finding = replace(finding, quality=sight.q, measured=True)
         found.append(finding)
