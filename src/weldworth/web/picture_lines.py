@@ -2,32 +2,24 @@
 
 from __future__ import annotations
 
-import logging
-import threading
-from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import combinations
 from typing import cast
 
-from weldworth.core.errors import BadInput, NotFound, Problem
-from weldworth.evidence.likenesses import WITHIN
-from weldworth.picture.alike import Print, likeness, print_of
-from weldworth.picture.decode import decode
-from weldworth.picture.doubts import date_remarks, software_remarks
+from weldworth.core.errors import NotFound, Problem
 from weldworth.picture.facts import Picture
 from weldworth.picture.folder import PictureFolder
 from weldworth.picture.intake import known_pictures
-from weldworth.picture.limits import limits
-from weldworth.tables import Tables
 from weldworth.vehicle.plan import Plan, Zone
 from weldworth.vehicle.plan_keys import STATIONS
 from weldworth.workbench.desk import Desk
+from weldworth.workbench.doubts import remarks_on
+from weldworth.workbench.held import Held
 from weldworth.workbench.lines import CandidateView, PictureLine
 
-log = logging.getLogger("weldworth.web")
-MOST_PAIRS = 200_000
+TOLD_APART = ("picture-unread", "picture-poor")
+_held: Held[dict[str, list[str]]] = Held(64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,25 +70,25 @@ def folder_of(desk: Desk) -> PictureFolder:
     return cast(PictureFolder, desk.pictures)
 
 
-def shown_pictures(desk: Desk, view: CandidateView, plan: Plan) -> tuple[list[Shown], bool]:
-    """Every picture, and whether some are still being compared with each other."""
-    folder, tables = folder_of(desk), desk.tables()
-    files = known_pictures({one.sha256: one.name for one in view.pictures}, folder, tables=tables)
-    read = {sha256: file for sha256, file in files.items() if isinstance(file, Picture)}
-    alike, waiting = _comparing.told(folder, {sha256: file.name for sha256, file in read.items()}, tables)
-    elsewhere: dict[str, list[str]] = {}
+def shown_pictures(desk: Desk, view: CandidateView, plan: Plan) -> list[Shown]:
+    """Every picture, in the order in which they came."""
+    files = known_pictures({one.sha256: one.name for one in view.pictures}, folder_of(desk), tables=desk.tables())
+    odd = {name: list(texts) for name, texts in _remarks(desk, view.id, plan).items()}
     for remark in desk.alike_elsewhere(view.id):
-        elsewhere.setdefault(remark.about, []).append(remark.text)
-    return [
-        _shown(
-            one,
-            files[one.sha256],
-            [*alike.get(one.sha256, ()), *elsewhere.get(one.name, ())],
-            zones_of(view, plan, one),
-            desk,
-        )
-        for one in view.pictures
-    ], waiting
+        odd.setdefault(remark.about, []).append(remark.text)
+    return [_shown(one, files[one.sha256], odd.get(one.name, ()), zones_of(view, plan, one)) for one in view.pictures]
+
+
+def _remarks(desk: Desk, id: str, plan: Plan) -> Mapping[str, Sequence[str]]:
+    """Name -> what is odd about the picture; how good it is and whether it can be read is told apart."""
+    basis, read, _ = desk.basis(id)
+
+    def work() -> dict[str, list[str]]:
+        dossier, labels = read(), {zone.id: zone.label for zone in plan.zones}
+        found = {name: remarks_on(dossier, name, seen, basis.day, labels) for name, seen in dossier.seen.items()}
+        return {name: [one.text for one in remarks if one.code not in TOLD_APART] for name, remarks in found.items()}
+
+    return _held.get(basis.key, work)
 
 
 def zones_of(view: CandidateView, plan: Plan, one: PictureLine) -> list[Zone]:
@@ -105,28 +97,18 @@ def zones_of(view: CandidateView, plan: Plan, one: PictureLine) -> list[Zone]:
     return [plan.zone(zone) for zone in dict.fromkeys((*one.zones, *found)) if zone in plan.index]
 
 
-def _shown(line: PictureLine, found: Picture | Problem, alike: Sequence[str], zones: Sequence[Zone], desk: Desk) -> Shown:
+def _shown(line: PictureLine, found: Picture | Problem, odd: Sequence[str], zones: Sequence[Zone]) -> Shown:
     file = found if isinstance(found, Picture) else None
     trouble = found.text if isinstance(found, Problem) else ""
+    own = [remark.text for remark in file.remarks if remark.code != "mislabelled"] if file is not None else []
     return Shown(
         line=line,
         zones=tuple((zone.id, zone.label) for zone in zones),
         stations=frozenset(zone.station for zone in zones),
         file=file,
         trouble=sentence(trouble),
-        remarks=tuple(sentence(text) for text in [*(_doubts(file, line, desk) if file else ()), *alike]),
+        remarks=tuple(sentence(text) for text in [*own, *odd]),
     )
-
-
-def _doubts(file: Picture, line: PictureLine, desk: Desk) -> list[str]:
-    """What the file's own record says against what was told; what its name is said to be is the trader's own business."""
-    said, day = line.facts.get("taken_on"), None
-    if isinstance(said, str) and len(said) == 10:
-        day = date.fromisoformat(said)
-    captures = {file.name: file.capture}
-    odd = [remark for remark in file.remarks if remark.code != "mislabelled"]
-    odd += date_remarks(captures, today=desk.clock.today(), said=day)
-    return [remark.text for remark in (*odd, *software_remarks(captures, desk.tables()))]
 
 
 def sentence(text: str) -> str:
@@ -159,58 +141,3 @@ def next_zone(view: CandidateView, plan: Plan, last: Zone | None) -> Zone | None
     start = order.index(last) + 1 if last is not None else 0
     covered = {zone for one in view.pictures for zone in zones_of(view, plan, one)}
     return next((zone for zone in (*order[start:], *order[:start]) if zone not in covered), None)
-
-
-class Comparing:
-    """Pairs of pictures compared in the background, each pair once; what is known so far is told at once."""
-
-    def __init__(self) -> None:
-        self._kinds: dict[tuple[str, str], str] = {}
-        self._under_way: set[tuple[str, str]] = set()
-        self._lock = threading.Lock()
-        self._pool = ThreadPoolExecutor(1, "comparing")
-
-    def told(self, folder: PictureFolder, names: Mapping[str, str], tables: Tables) -> tuple[dict[str, tuple[str, ...]], bool]:
-        """SHA-256 -> what is said of it: the first earlier picture that it repeats. And whether some pairs are still open."""
-        pairs = list(combinations(names, 2))
-        with self._lock:
-            known = {pair: self._kinds[pair] for pair in pairs if pair in self._kinds}
-            fresh = [pair for pair in pairs if pair not in known and pair not in self._under_way]
-            self._under_way.update(fresh)
-        if fresh:
-            self._pool.submit(self._compare, folder, fresh, tables)
-        found: dict[str, tuple[str, ...]] = {}
-        for earlier, later in pairs:
-            words = WITHIN.get(known.get((earlier, later), ""))
-            if words is not None:
-                found.setdefault(later, (words.format(other=names[earlier]),))
-        return found, len(known) < len(pairs)
-
-    def _compare(self, folder: PictureFolder, pairs: Iterable[tuple[str, str]], tables: Tables) -> None:
-        prints: dict[str, Print | None] = {}
-        for pair in pairs:
-            kind = ""
-            try:
-                one, other = (self._print(folder, sha256, prints, tables) for sha256 in pair)
-                found = likeness(one, other) if one is not None and other is not None else None
-                kind = found.kind if found is not None else ""
-            except Exception:  # one odd pair must not leave all others waiting
-                log.exception("comparing %s", pair)
-            with self._lock:
-                if len(self._kinds) >= MOST_PAIRS:
-                    self._kinds.clear()
-                self._kinds[pair] = kind
-                self._under_way.discard(pair)
-
-    @staticmethod
-    def _print(folder: PictureFolder, sha256: str, prints: dict[str, Print | None], tables: Tables) -> Print | None:
-        if sha256 not in prints:
-            try:
-                data = folder.get(sha256, "preview")
-                prints[sha256] = print_of(decode(data, "JPEG", sha256, limits(tables)).pixels)
-            except (BadInput, NotFound):
-                prints[sha256] = None
-        return prints[sha256]
-
-
-_comparing = Comparing()

@@ -42,7 +42,7 @@ def picture_page(
     """One picture large. Raises NotFound for one that is not of this candidate."""
     view, plan = desk.candidate(id), desk.metal(id).plan
     picture_of(view, sha256)
-    all_of, _ = shown_pictures(desk, view, plan)
+    all_of = shown_pictures(desk, view, plan)
     at = next(place for place, one in enumerate(all_of) if one.line.sha256 == sha256)
     one, asked = all_of[at], request.query_params
     wanted = Filter(asked.get("show", ""), asked.get("zone", ""))
@@ -112,7 +112,7 @@ def mark(request: Request, id: str, sha256: str, desk: TheDesk, person: Known) -
     """Put a sign on a part of the picture, or correct (`seq`) one that is there; `instead` of what the machine suggested."""
     posted = Posted(request.state.form)
     view = desk.candidate(id)
-    one = next(one for one in shown_pictures(desk, view, desk.metal(id).plan)[0] if one.line is picture_of(view, sha256))
+    one = next(one for one in shown_pictures(desk, view, desk.metal(id).plan) if one.line is picture_of(view, sha256))
     revision, seq = posted.text("revision"), posted.text("seq")
     known = int(revision) if revision.isdigit() else None
     try:

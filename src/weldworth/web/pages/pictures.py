@@ -31,12 +31,11 @@ def pictures_page(
 ) -> Response:
     """The grid."""
     view, plan = desk.candidate(id), desk.metal(id).plan
-    all_of, waiting = shown_pictures(desk, view, plan)
+    all_of = shown_pictures(desk, view, plan)
     counts = [(key, words, sum(Filter(key).takes(one) for one in all_of)) for key, words in SHOWS]
     shared: dict[str, object] = {
         "view": view,
         "pictures": [one for one in all_of if wanted.takes(one)],
-        "waiting": waiting,
         "counts": counts,
         "wanted": wanted,
         "ticked": frozenset(),
