@@ -10,6 +10,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from itertools import combinations
 from pathlib import Path
@@ -20,6 +21,8 @@ import numpy.typing as npt
 from PIL import Image
 
 from measures.figure import Figure
+from weldworth.belief.engine import Orders, infer
+from weldworth.belief.machine import trusts
 from weldworth.picture import rust_mask
 from weldworth.picture.alike import print_of
 from weldworth.picture.cards import Album, card_of
@@ -36,6 +39,7 @@ DATA = ROOT / "tests" / "picture" / "data"
 TRAINED = ROOT / "docs" / "rust-model.md"
 STREET, CLOSE = 0.55, 0.88
 """IoU asked for on street-type scenes and on close-ups of bodies."""
+BODIES = ("open-tub", "pickup", "coupe", "van", "roadster")
 TARGETS = {"phone-rust": STREET, "tower-boxes": STREET, "panels": CLOSE}
 ON_DESK, ROUNDS = 12, 40
 _ROW = re.compile(r"(?m)^\| (\S[^|]*?) \| (\d+) \| (\d\.\d+) (\([^)]*\)) \|")
@@ -44,7 +48,7 @@ Pixels = npt.NDArray[np.uint8]
 
 def measure() -> list[Figure]:
     """All figures of rust in pictures."""
-    return [*_held_out(), *_times(), _memory(), *_on_the_desk(), *_cards()]
+    return [*_held_out(), *_times(), _memory(), _against_pyagrum(), *_on_the_desk(), *_cards()]
 
 
 def _held_out() -> Iterator[Figure]:
@@ -154,6 +158,33 @@ def _on_the_desk() -> list[Figure]:
         Figure("belief with pictures, first", round(first, 2), "s", "none set", True, "each looked at once, two threads", on),
         Figure("belief with pictures, after a finding", round(again), "ms", "at most 300 ms", again <= 300, how, on),
     ]
+
+
+def _against_pyagrum() -> Figure:
+    """The belief with the machine's word on one picture in, against pyAgrum with nodes for what the picture shows and what the
+    machine says of it."""
+    sys.path.insert(0, str(ROOT / "tests" / "belief"))
+    from agrum import Agrum
+    from test_machine import confusion, what_shows
+    from vehicles import network_of, random_evidence
+
+    tables, orders = load_tables(), Orders(4, 3, 3)
+    signs, chance = confusion()
+    said = np.array([chance["surface-rust", truth] for truth in ("none", *signs)])
+    rng, worst = np.random.default_rng(20261104), 0.0
+    for body in BODIES:
+        network = network_of(body)
+        for suggested in (True, False):
+            evidence, z, q = random_evidence(network, rng), int(rng.integers(len(network.zones))), float(rng.uniform(0.3, 0.95))
+            other = Agrum(network, orders)
+            other.watch(z, what_shows(signs), q * said + (1 - q) * said[0], suggested=suggested)
+            own = trusts(tables)["surface-rust"].through(q, absent=not suggested)
+            both = {**evidence.zones, z: evidence.zones.get(z, np.ones(6)) * own}
+            ours = infer(network, replace(evidence, zones=both), orders).zones
+            worst = max(worst, float(np.abs(ours - other.marginals(evidence)).max()))
+    how = "largest difference, identical network, with nodes for what the picture shows and for what the machine says"
+    on = "five plans, rust found and not found on a picture of one zone, 25 findings besides"
+    return Figure("marginals with the machine's word against pyAgrum", worst, "", "at most 1e-6", worst <= 1e-6, how, on)
 
 
 def _cards() -> list[Figure]:

@@ -73,7 +73,8 @@ def weigh(
     """Weigh one candidate: its metal, bill, ceiling and asks.
 
     What each zone probably is, what repair will cost with its spread, the highest price that still pays, and what to ask
-    for next.
+    for next. Its pictures are looked at first: what the machine finds on the zones that they show counts until you say what
+    you see.
     """
     from weldworth.cli.weigh import weigh_dossier
 
