@@ -41,6 +41,9 @@ LIBRARIES = (
     "alembic",
     "rapidocr",
     "python-calamine",
+    "babel",
+    "cryptography",
+    "segno",
 )
 LEAST_PYTHON = (3, 11)
 
