@@ -173,6 +173,18 @@ def test_a_clean_picture_of_long_ago_leaves_more_room_for_rust_today_than_a_fres
     assert old.of(ZONE)["surface"] / old.of(ZONE)["sound"] > new.of(ZONE)["surface"] / new.of(ZONE)["sound"]
 
 
+def test_the_machines_word_never_weakens_a_persons():
+    """Neither a stronger word of the machine on the same zone nor a coat that it suggests on others."""
+    weak = seen(ZONE, "surface-rust", "beauty-picture", quality=0.4)
+    coat = seen("mc.sill.outer.r", "fresh-coating")
+    machine = [a_look(*RUST, silent=False), *(a_look("fresh-coating", zone=f"mc.jack.{side}") for side in "lr")]
+    alone, beside = belief_about("coupe", [weak, coat]), belief_about("coupe", [weak, coat, *machine])
+    powers = [{(p.zone, p.text, p.kind): p.power for p in one.pieces if p.by == "picture"} for one in (alone, beside)]
+    assert powers[0] == powers[1] and set(powers[0].values()) == {1.0}
+    plan = beside.plan
+    assert plan.zone("mc.jack.l").cause == plan.zone("mc.sill.outer.r").cause, "one cause, so that a coat is one act"
+
+
 def test_the_order_of_looks_does_not_matter():
     belief = belief_about("coupe", [a_look(*RUST, "scale"), a_look("patch", picture="b.jpg"), seen(ZONE, "bubbling")])
     pieces = list(belief.pieces)

@@ -231,16 +231,20 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
     """The pieces with the power that is left to each.
 
     Pieces of one kind at one zone share a cause: the strongest counts in full, the next at `further`, then its square, ...
-    So do pieces by the machine of one picture at one zone, whatever their kinds: one eye made them all.
+    So do pieces by the machine of one picture at one zone, whatever their kinds: one eye made them all. People come before the
+    machine, whose word never weakens theirs.
     A tell counts with the power `tell` besides; a coat or a refusal that shows at n zones of a cause group with n ** one_act.
     The order of recording does not matter: ties are broken by what the piece says.
     """
     items = list(pieces)
-    acts: dict[tuple[str, str], set[str]] = {}
+    acts: dict[tuple[str, str, bool], set[str]] = {}
     for piece in items:
         if piece.kind in ACTS:
-            acts.setdefault((piece.kind, plan.zone(piece.zone).cause), set()).add(piece.zone)
-    ranked = sorted(items, key=lambda p: (p.zone, p.kind, -p.strength, p.text, p.log_likelihood.tolist(), p.where))
+            for machine in {piece.by == MACHINE, True}:
+                acts.setdefault((piece.kind, plan.zone(piece.zone).cause, machine), set()).add(piece.zone)
+    ranked = sorted(
+        items, key=lambda p: (p.zone, p.kind, p.by == MACHINE, -p.strength, p.text, p.log_likelihood.tolist(), p.where)
+    )
     damped = []
     before: dict[tuple[str, str], int] = {}
     eyes = _eyes(ranked)
@@ -251,7 +255,8 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
         if piece.kind.startswith("tell"):
             power *= damping["tell"]
         if piece.kind in ACTS:
-            power *= float(len(acts[piece.kind, plan.zone(piece.zone).cause]) ** damping["one_act"])
+            zones = acts[piece.kind, plan.zone(piece.zone).cause, piece.by == MACHINE]
+            power *= float(len(zones) ** damping["one_act"])
         damped.append(replace(piece, power=power))
     return damped
 

@@ -61,9 +61,12 @@ class Eye:
     def see(self, file: Path, regions: Sequence[Region], tables: Tables) -> Seen:
         """Look at one picture and at regions of it, or remember what was seen. Never raises for what the file holds."""
         try:
-            sha256, data = self._hash(file)
+            return self._seen(file, regions, tables)
         except OSError as fault:
             return Seen("", problem=f"cannot be opened ({fault.strerror}); put the picture back")
+
+    def _seen(self, file: Path, regions: Sequence[Region], tables: Tables) -> Seen:
+        sha256, data = self._hash(file)
         basis = f"{SHAPE}/{self.version}/{_basis(tables)}"
         known = self._held.get((sha256, basis)) or self._kept(sha256, basis)
         missing = [region for region in regions if known is None or (region not in known.parts and _fits(region, known))]
