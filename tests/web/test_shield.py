@@ -70,7 +70,7 @@ def test_every_error_of_the_program_has_a_status_of_its_own_or_of_its_kind(kind:
 
 
 def test_statuses_mean_what_the_standard_says() -> None:
-    """RFC 9110 section 15.5 (401, 403, 404, 409, 413, 421, 422) RFC 6585 section 4 (429) and RFC 4918 section 11.5 (507: no room)."""
+    """RFC 9110 section 15.5 (401, 403, 404, 409, 413, 421, 422), RFC 6585 section 4 (429), RFC 4918 section 11.5 (507)."""
     assert {status for status, _ in STATUS.values()} == {401, 403, 404, 409, 413, 421, 422, 429, 500, 507}
     assert (status_of(BadInput("x")), status_of(NotFound("x")), status_of(Conflict("x"))) == (422, 404, 409)
     assert status_of(HTTPException(405)) == 405

@@ -83,6 +83,12 @@ class PictureFolder:
         target.parent.mkdir(parents=True, exist_ok=True)
         os.replace(arrived, target)
 
+    def drop(self, sha256: str) -> None:
+        """Take the original away for good, and all that was made of it."""
+        self.path(sha256)
+        for path in self.root.glob(f"*/{sha256[:2]}/{sha256}*"):
+            path.unlink(missing_ok=True)
+
     def settle(self, sha256: str) -> None:
         """Return once the original is on the disk itself and outlives a power cut."""
         with self.path(sha256).open("rb") as file:

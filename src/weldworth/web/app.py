@@ -20,7 +20,7 @@ from weldworth.core.errors import BadInput, Conflict, NotAllowed, NotFound, Weld
 from weldworth.picture.folder import PictureFolder
 from weldworth.store.parts import Parts
 from weldworth.web import pages, static_files
-from weldworth.web.api import looking, walks
+from weldworth.web.api import links, looking, walks
 from weldworth.web.api import routes as api
 from weldworth.web.errors import FormStale, NotKnown, Refusal, TooOften, as_json, log, problems_of, status_of
 from weldworth.web.guard import known, own_form, shut
@@ -57,7 +57,7 @@ def create_app(desk: Desk, settings: Settings | None = None) -> FastAPI:
     )
     app.state.desk, app.state.settings, app.state.tries = desk, settings or Settings(), Tries()
     app.state.uploads = Uploads(Parts(cast(PictureFolder, desk.pictures).root / "parts"))
-    for programs in (api.router, looking.router, walks.router):
+    for programs in (api.router, links.router, looking.router, walks.router):
         app.include_router(programs, dependencies=[Depends(shut)])
     for name, router in pages.routers():
         needed = [shut] if name in pages.LINKED else [shut, own_form] if name in pages.OPEN else [shut, own_form, known]

@@ -13,6 +13,7 @@ from weldworth.picture.intake import take_in
 from weldworth.picture.kinds import PICTURES, VIDEO, kind_of
 from weldworth.picture.quality import Verdict
 from weldworth.store.parts import Parts
+from weldworth.web.sayings import IN_WORDS
 from weldworth.web.uploads import Announced, Inbox, Item, refusal_of
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.ledger import Json
@@ -139,7 +140,7 @@ class Letterbox:
             raise BadInput([Problem("answer", f"{given[:40]!r} is no answer to this question")])
         if not given and not words:
             raise BadInput([Problem("answer", "is empty")])
-        said = given if given in listed else UNKNOWN if given else OWN_WORDS
+        said = given if given in listed else UNKNOWN if given else IN_WORDS.get(id, OWN_WORDS)
         day = self.desk.clock.today().isoformat()
         answer = {"question": id, "answer": said, "given_on": day}
         return Came([("answer", answer), ("ask-arrived", {"kind": kind, "zone": id})])

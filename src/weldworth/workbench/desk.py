@@ -67,7 +67,7 @@ class Desk(Comparer):
     ) -> None:
         super().__init__(store, clock, People(store, clock), Shop(store, tables, clock, shelf), pictures, eye)
         self.folders = folders
-        self.links = Links(self)
+        self.links = Links(self, pictures)
         self.weigher = Weigher()
 
     # The bench

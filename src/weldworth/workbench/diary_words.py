@@ -126,6 +126,9 @@ def _rest(kind: str, entry: Entry, words: Words) -> str:
         return f"snapshot: {body.get('label')}"
     if kind == "archived":
         return "put away" if body.get("archived") else "back on the bench"
+    if kind == "erased":
+        count = len(cast(Sequence[object], body.get("pictures", ())))
+        return f"erased at the seller's request: {count} picture{'' if count == 1 else 's'}, own words and name"
     heads = {"opened": "opened", "vehicle": "vehicle", "sale": "sale", "resale": "resale", "shop": "terms for this one alone"}
     facts = (f"{_KEYS.get(key, key.replace('_', ' '))} {_short(value)}" for key, value in entry.facts.items())
     return f"{heads.get(kind, kind)}: {', '.join(facts)}"

@@ -42,11 +42,12 @@ KINDS = (
     "snapshot",
     "withdrawn",
     "archived",
+    "erased",
 )
 WEIGHED = frozenset(
     {
         *("opened", "vehicle", "residence", "finding", "reading", "answer", "sale", "resale", "shop", "comparables"),
-        *("advert", "picture", "ask-refused", "withdrawn"),
+        *("advert", "picture", "ask-refused", "withdrawn", "erased"),
     }
 )
 """Kinds that may change the dossier, and with it the weighing."""

@@ -11,11 +11,11 @@ from datetime import datetime, timedelta
 from hmac import compare_digest
 
 from weldworth.core.errors import BadInput, NotFound, Problem
-from weldworth.workbench.keeping import entries_in
-from weldworth.workbench.ledger import Json, standing_entries
+from weldworth.workbench.keeping import entries_in, keep
+from weldworth.workbench.ledger import Json, seal, standing_entries
 from weldworth.workbench.people import SELLER
 from weldworth.workbench.phone import PhoneLimits, phone_limits
-from weldworth.workbench.ports import Link, Receipt
+from weldworth.workbench.ports import Link, PictureFolder, Receipt
 from weldworth.workbench.recorder import Recorder
 
 KINDS = ("picture", "question", "reading")
@@ -36,8 +36,8 @@ class LinkLine:
 class Links:
     """The use cases of links over one desk. Secrets are kept as hashes alone."""
 
-    def __init__(self, recorder: Recorder) -> None:
-        self.recorder = recorder
+    def __init__(self, recorder: Recorder, pictures: PictureFolder) -> None:
+        self.recorder, self.pictures = recorder, pictures
 
     def limits(self) -> PhoneLimits:
         """What phones may send."""
@@ -162,6 +162,32 @@ class Links:
     def finish(self, link: Link, finished: bool = True) -> None:
         """The seller says that this was all, or goes on after all."""
         self._change(link.id, finished_at=self._stamp() if finished else None)
+
+    def erase(self, id: str, by: str) -> Link:
+        """Erase what a seller sent: pictures with all that was made of them, own words, name; the link is ended.
+
+        An entry says so; findings and the chain of hashes stay. A picture that the shop has from elsewhere too is kept.
+        """
+        link, now = self.get(id), self.recorder.clock.now()
+        with self.recorder.store.writing() as unit:
+            entries, receipts = entries_in(unit, link.candidate), unit.receipts(owner_of(link))
+            own = owner_of(link)
+            others = {
+                entry.body.get("sha256")
+                for row in unit.candidates()
+                for entry in unit.entries(row.id)
+                if entry.kind == "picture" and entry.by != own
+            }
+            gone = sorted({one.sha256 for one in receipts if one.sha256} - others)
+            entry = seal(link.candidate, "erased", {"link": id, "pictures": gone}, by, now, entries[-1])
+            keep(unit, [*entries, entry], len(entries))
+            for one in receipts:
+                unit.put_receipt(replace(one, body={}, reply={}))
+            erased = replace(link, label="", vehicle="", ended_at=link.ended_at or _iso(now), erased_at=_iso(now))
+            unit.put_link(erased)
+            for sha256 in gone:
+                self.pictures.drop(sha256)
+        return erased
 
     def _change(self, id: str, **changes: object) -> Link:
         with self.recorder.store.writing() as unit:

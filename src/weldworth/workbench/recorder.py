@@ -17,7 +17,7 @@ from weldworth.workbench.ports import Clock, Receipt, Store, Unit
 from weldworth.workbench.shop import Shop
 from weldworth.workbench.stamps import MARK, WALK
 
-DESK_ALONE = ("opened", "snapshot", "withdrawn", "walk", "memo")
+DESK_ALONE = ("opened", "snapshot", "withdrawn", "walk", "memo", "erased")
 """Kinds of entries that nobody records by hand."""
 MOST_AT_ONCE = 500
 
@@ -151,6 +151,8 @@ class Recorder:
                 raise NotFound(f"there is no entry {seq} in this candidate")
             if old.kind == "opened":
                 raise BadInput([Problem("seq", "the opening cannot be taken back; archive the candidate instead")])
+            if old.kind == "erased":
+                raise BadInput([Problem("seq", "what was erased is gone and cannot come back")])
             if old.kind != "withdrawn":
                 standing_at(entries, seq)
             elif seq in withdrawn(entries):
@@ -163,7 +165,9 @@ class Recorder:
         """Take back the last entry by this person that stands. Raises NotFound where there is none."""
         with self.store.reading() as unit:
             entries = entries_in(unit, id)
-        mine = [entry for entry in standing_entries(entries) if entry.by == by and entry.kind not in ("opened", "snapshot")]
+        mine = [
+            entry for entry in standing_entries(entries) if entry.by == by and entry.kind not in ("opened", "snapshot", "erased")
+        ]
         if not mine:
             raise NotFound("there is nothing of yours here to take back")
         return self.withdraw(id, mine[-1].seq, by)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from typing import cast
 
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
@@ -14,7 +17,9 @@ from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
 from weldworth.workbench.desk import Desk
-from weldworth.workbench.lines import JointWorth
+from weldworth.workbench.lines import CandidateView, JointWorth
+from weldworth.workbench.links import LinkLine
+from weldworth.workbench.ports import Link
 from weldworth.workbench.summary import key_of_ask
 
 router = APIRouter()
@@ -99,8 +104,47 @@ def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, s
         "message": message,
         "cautions": list(dict.fromkeys(row.caution for row in rows if row.chosen and row.caution)),
         "sent": [row for row in rows if row.state],
+        "links": [link_line(line) for line in desk.links.all(id)],
+        "made": None,
+        "moment": lambda text: datetime.fromisoformat(text).astimezone(),
+        "given": {"label": "", "vehicle": vehicle_of(view), "days": f"{desk.links.limits().link_days:g}"},
     }
     return candidate_page(request, desk, id, "Asks", "asks.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class LinkRow:
+    """A page given to a seller, as the list shows it. came : what arrived, in words. problems : what was refused, and why.
+
+    words : what the seller wrote himself.
+    """
+
+    link: Link
+    state: str
+    came: str
+    problems: tuple[str, ...]
+    words: tuple[str, ...]
+
+
+def link_line(line: LinkLine) -> LinkRow:
+    """The row of a link."""
+    taken = [one for one in line.receipts if one.state == "taken"]
+    counts = {
+        "picture": sum(one.kind == "picture" for one in taken),
+        "answer": sum(one.kind in ("answer", "reading") for one in taken),
+        "refusal": sum(one.kind == "cannot" for one in taken),
+    }
+    came = ", ".join(f"{count} {name}{'s' if count != 1 else ''}" for name, count in counts.items() if count)
+    refused = [one.reply["problems"] for one in line.receipts if one.state == "refused" and "problems" in one.reply]
+    texts = [str(problem["text"]) for problems in refused for problem in cast(Sequence[Mapping[str, object]], problems)]
+    words = [str(one.body["words"]) for one in taken if one.body.get("words")]
+    return LinkRow(line.link, line.state, came, tuple(texts), tuple(words))
+
+
+def vehicle_of(view: CandidateView) -> str:
+    """What a seller's page calls the vehicle unless told otherwise."""
+    vehicle = view.dossier.vehicle
+    return f"{vehicle.model_year or ''} {vehicle.name}".strip()
 
 
 @router.get("/c/{id}/asks")
