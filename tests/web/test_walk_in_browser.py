@@ -143,7 +143,7 @@ def test_the_last_one_is_taken_back_in_one_tap(begun: Begun, served: Served) -> 
     page.wait_for_selector("text=all sent")
     page.click("text=Take back")
     page.wait_for_selector("text=all sent")
-    page.wait_for_function("!document.querySelector('.kept-here').textContent")
+    page.wait_for_function("() => !document.querySelector('.kept-here').textContent")
     page.wait_for_timeout(300)
     assert recorded(served) == []
 
@@ -154,6 +154,7 @@ def test_the_place_on_the_walk_is_found_again(begun: Begun) -> None:
     page.click(".tail >> text=Next")
     there = page.text_content(".zn h1")
     page.reload()
+    page.wait_for_selector(".zn h1")
     assert page.text_content(".zn h1") == there
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import re
 import uuid
+import wave
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -17,7 +20,7 @@ from weldworth.web.settings import settings_for
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.walking import walks_in
 
-TAKEN = "2026-11-25T15:20:00+00:00"
+CORNER = "pu.corner.outer.l"
 
 
 @pytest.fixture
@@ -44,15 +47,35 @@ def data_of(page: str) -> dict[str, Any]:
     return dict(json.loads(found[1]))
 
 
-def told(visitor: Visitor, walk: str, *items: dict[str, object]) -> list[dict[str, Any]]:
-    body = {"items": [{"mark": uuid.uuid4().hex, "taken_at": TAKEN, **item} for item in items]}
-    answer = visitor.post(walk + "/records", json=body, headers={"x-weldworth-form": visitor.token(walk)})
-    assert answer.status_code == 200, answer.text
-    return list(answer.json()["items"])
+def send(visitor: Visitor, walk: str, kind: str, body: dict[str, object], data: bytes = b"", **more: Any) -> Any:
+    """Send one thing as the phone does, the file in one piece; the last answer."""
+    headers = {"x-weldworth-form": visitor.token(walk), "accept": "application/json"}
+    address = f"{walk}/up/{more.pop('id', None) or uuid.uuid4().hex}"
+    sha256 = hashlib.sha256(data).hexdigest() if data else None
+    said = {"kind": kind, "body": body, "length": len(data), "sha256": sha256, **more}
+    answer = visitor.put(address, json=said, headers=headers)
+    if answer.status_code != 201:
+        return answer
+    return visitor.patch(address, content=data, headers={**headers, "upload-offset": answer.headers["upload-offset"]})
 
 
 def picture() -> bytes:
-    pixels = np.random.default_rng(3).integers(0, 255, (480, 640, 3), dtype=np.uint8)
+    return noise(3)
+
+
+def memo(place: Path) -> bytes:
+    """Two seconds of silence as a plain wav file."""
+    with wave.open(str(place / "memo.wav"), "wb") as out:
+        out.setnchannels(1)
+        out.setsampwidth(2)
+        out.setframerate(8000)
+        out.writeframes(bytes(32000))
+    return (place / "memo.wav").read_bytes()
+
+
+def noise(seed: int) -> bytes:
+    """A picture that is like no other: noise."""
+    pixels = np.random.default_rng(seed).integers(0, 255, (480, 640, 3), dtype=np.uint8)
     out = io.BytesIO()
     Image.fromarray(pixels).save(out, "JPEG", quality=88)
     return out.getvalue()
@@ -83,14 +106,14 @@ def test_the_phone_gets_everything_it_needs_and_no_belief(visitor: Visitor, walk
 
 
 def test_what_is_sent_is_recorded_and_comes_back_with_the_page(visitor: Visitor, walk: str, desk: Desk, ostrel: str) -> None:
-    answers = told(visitor, walk, {"kind": "finding", "zone": "pu.corner.outer.l", "sign": "filler"})
-    assert answers[0]["state"] == "kept"
+    answer = send(visitor, walk, "finding", {"zone": CORNER, "sign": "filler"})
+    assert answer.status_code == 200 and answer.json()["reply"] == {"words": ""}
     assert [one["short"] for one in data_of(visitor.page(walk))["records"]] == ["filler"]
     assert desk.diary(ostrel)[-1].about.startswith("Cab corner, outer skin, left: filler")
 
 
 def test_belief_and_ceiling_are_told_after_a_finding(visitor: Visitor, walk: str) -> None:
-    told(visitor, walk, {"kind": "finding", "zone": "pu.corner.outer.l", "sign": "hole"})
+    send(visitor, walk, "finding", {"zone": CORNER, "sign": "hole"})
     found = visitor.get(walk + "/running?zone=pu.corner.outer.l,pu.nowhere").json()
     assert [one["zone"] for one in found["zones"]] == ["pu.corner.outer.l"]
     assert int(found["zones"][0]["bad"].strip("<>")) >= 90
@@ -100,32 +123,52 @@ def test_belief_and_ceiling_are_told_after_a_finding(visitor: Visitor, walk: str
 def test_a_picture_comes_once_on_its_zone_with_the_time_it_was_taken(
     visitor: Visitor, walk: str, desk: Desk, ostrel: str
 ) -> None:
-    mark = uuid.uuid4().hex
+    id = uuid.uuid4().hex
     for _ in range(2):
-        fields = {"mark": mark, "taken_at": TAKEN, "zone": "pu.corner.outer.l", "note": "filler"}
-        sent = visitor.submit(walk + "/pictures", fields, of=walk, files={"file": ("image.jpg", picture(), "image/jpeg")})
+        sent = send(visitor, walk, "picture", {"zone": CORNER, "note": "filler"}, picture(), id=id, waited=480)
         assert sent.status_code == 200, sent.text
     lines = desk.candidate(ostrel).pictures
-    assert len(lines) == 1 and lines[0].zones == ("pu.corner.outer.l",)
-    assert lines[0].facts["taken_at"] == TAKEN and desk.pictures.get(lines[0].sha256) == picture()
+    assert len(lines) == 1 and lines[0].zones == (CORNER,)
+    assert lines[0].facts["taken_at"] == "2026-11-25T15:20:00+00:00" and desk.pictures.get(lines[0].sha256) == picture()
 
 
 @pytest.mark.parametrize(
-    ("fields", "file", "words"),
+    ("kind", "body", "file", "words"),
     [
-        ({"mark": "x"}, picture(), "mark is missing"),
-        ({"taken_at": "noon"}, picture(), "no moment"),
-        ({"zone": "pu.corner.oter.l"}, picture(), "nearest: &#39;pu.corner.outer.l&#39;"),
-        ({}, b"no picture at all", "give JPEG"),
+        ("picture", {"zone": "pu.corner.oter.l"}, picture(), "nearest: 'pu.corner.outer.l'"),
+        ("picture", {}, b"no picture at all" * 40, "a text file"),
+        ("picture", {}, b"", "come with their file"),
+        ("finding", {"zone": CORNER, "sign": "hole"}, picture(), "come with their file"),
+        ("finding", {"zone": CORNER, "sign": "hoel"}, b"", "nearest: 'hole'"),
+        ("sing", {}, b"", "kind 'sing'"),
+        ("note", {"zone": CORNER, "text": "x" * 2001}, b"", "longer than the 2000"),
+        ("memo", {"zone": CORNER}, picture(), "no sound recording"),
     ],
 )
-def test_a_picture_that_cannot_be_used_is_refused_with_its_reason(
-    visitor: Visitor, walk: str, desk: Desk, ostrel: str, fields: dict[str, str], file: bytes, words: str
+def test_what_cannot_be_used_is_refused_with_its_reason(
+    visitor: Visitor, walk: str, desk: Desk, ostrel: str, kind: str, body: dict[str, object], file: bytes, words: str
 ) -> None:
-    given = {"mark": uuid.uuid4().hex, "taken_at": TAKEN, "zone": "pu.corner.outer.l", **fields}
-    sent = visitor.submit(walk + "/pictures", given, of=walk, files={"file": ("a.jpg", file, "image/jpeg")})
-    assert sent.status_code == 422 and words in sent.text
-    assert desk.candidate(ostrel).pictures == ()
+    before = len(desk.candidate(ostrel).entries)
+    sent = send(visitor, walk, kind, body, file)
+    assert sent.status_code == 422 and words in sent.json()["error"]["problems"][0]["text"]
+    assert len(desk.candidate(ostrel).entries) == before
+
+
+def test_a_memo_is_kept_under_its_hash_and_played_on_diary_and_metal(
+    visitor: Visitor, walk: str, desk: Desk, ostrel: str, tmp_path: Path
+) -> None:
+    spoken = memo(tmp_path)
+    assert send(visitor, walk, "memo", {"zone": CORNER, "seconds": 2}, spoken).status_code == 200
+    sha256 = hashlib.sha256(spoken).hexdigest()
+    address = f"/c/{ostrel}/memos/{sha256}"
+    assert desk.pictures.get(sha256) == spoken
+    assert f'src="{address}"' in visitor.page(f"/c/{ostrel}/diary")
+    assert f'src="{address}"' in visitor.page(f"/c/{ostrel}/metal?zone={CORNER}")
+    played = visitor.get(address, headers={"range": "bytes=0-9"})
+    assert played.status_code == 206 and played.content == spoken[:10] and played.headers["content-type"] == "audio/wav"
+    assert visitor.get(f"/c/{ostrel}/memos/{'0' * 64}").status_code == 404
+    folder = desk.export_dossier(ostrel, tmp_path / "out")
+    assert (folder / "memos" / f"memo-{sha256[:8]}.wav").read_bytes() == spoken
 
 
 @pytest.mark.parametrize("minutes", ["", "soon", "3", "9999"])
@@ -140,15 +183,9 @@ def test_who_walks_must_be_somebody(visitor: Visitor, ostrel: str) -> None:
     assert sent.status_code == 422 and "seller-word" in sent.text
 
 
-@pytest.mark.parametrize("body", [b"nothing", b"[]", b'{"items": []}', b'{"items": "x"}', b"{}"])
-def test_what_is_no_list_of_things_is_refused_whole(visitor: Visitor, walk: str, body: bytes) -> None:
-    headers = {"x-weldworth-form": visitor.token(walk), "content-type": "application/json"}
-    answer = visitor.post(walk + "/records", content=body, headers={**headers, "accept": "application/json"})
-    assert answer.status_code == 422 and answer.json()["error"]["kind"] == "bad-input"
-
-
 def test_another_site_cannot_send_to_a_walk(visitor: Visitor, walk: str) -> None:
-    assert visitor.post(walk + "/records", json={"items": []}, headers={"accept": "application/json"}).status_code == 403
+    said = {"kind": "note", "body": {"text": "x"}}
+    assert visitor.put(f"{walk}/up/{uuid.uuid4().hex}", json=said, headers={"accept": "application/json"}).status_code == 403
 
 
 def test_there_is_nothing_at_a_walk_that_is_none(visitor: Visitor, ostrel: str) -> None:
@@ -157,7 +194,7 @@ def test_there_is_nothing_at_a_walk_that_is_none(visitor: Visitor, ostrel: str) 
 
 
 def test_the_end_shows_what_changed_and_what_was_not_looked_at(visitor: Visitor, walk: str, desk: Desk, ostrel: str) -> None:
-    told(visitor, walk, {"kind": "finding", "zone": "pu.corner.outer.l", "sign": "hole"})
+    send(visitor, walk, "finding", {"zone": CORNER, "sign": "hole"})
     sent = visitor.submit(walk + "/end", of=walk)
     assert sent.status_code == 303
     page = visitor.page(sent.headers["location"])

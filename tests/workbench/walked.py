@@ -12,7 +12,7 @@ from candidates import TABLES
 from weldworth.picture.folder import PictureFolder
 from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.desk import Desk
-from weldworth.workbench.walking import begin_walk
+from weldworth.workbench.walking import Thing, begin_walk
 
 SENT = datetime(2026, 11, 25, 15, 28, tzinfo=UTC)
 
@@ -38,6 +38,6 @@ def walk_of(place: Path) -> tuple[Desk, str, str, str]:
     return desk, id, begin_walk(desk, id, "own-ground", 15, by), by
 
 
-def thing(kind: str, **more: object) -> dict[str, object]:
-    """One thing as a phone sends it, with a mark of its own."""
-    return {"kind": kind, "mark": uuid.uuid4().hex, "taken_at": SENT.isoformat(), **more}
+def thing(kind: str, **body: object) -> Thing:
+    """One thing as a phone sends it, with an id of its own."""
+    return Thing(uuid.uuid4().hex, kind, body, SENT)

@@ -32,6 +32,8 @@ class Limits:
     working_px: float
     preview_px: float
     judge_px: float
+    memo_bytes: float
+    memo_seconds: float
 
 
 def limits(tables: Tables) -> Limits:

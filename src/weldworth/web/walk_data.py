@@ -10,6 +10,7 @@ from weldworth.belief.sight import Lexicon, lexicon
 from weldworth.core.errors import NotFound
 from weldworth.drawings.ground import ground
 from weldworth.drawings.shelf import ask, bodies
+from weldworth.picture.limits import limits
 from weldworth.report.deal import named_ceiling
 from weldworth.report.metal import zone_row
 from weldworth.report.numbers import hundred, money
@@ -114,6 +115,7 @@ def walk_data(desk: Desk, view: CandidateView, walk: Walk, *, base: str, sees: b
         "meanings": {sign: lex.signs[sign].meaning for sign in (*SEEN, *PROBED)},
         "units": {kind: list(units) for kind, units in READING_UNITS.items()},
         "reasons": list(REASONS.items()),
+        "longest": limits(desk.tables()).memo_seconds,
         "records": recorded(desk, view, walk),
     }
 

@@ -15,7 +15,6 @@ from weldworth.workbench.ledger import REPLACES, Changed, Entry, Json, rivals, s
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, Receipt, Store, Unit
 from weldworth.workbench.shop import Shop
-from weldworth.workbench.stamps import MARK, WALK
 
 DESK_ALONE = ("opened", "snapshot", "withdrawn", "walk", "memo", "erased")
 """Kinds of entries that nobody records by hand."""
@@ -95,23 +94,6 @@ class Recorder:
             raise BadInput(problems)
         keep(unit, entries, before)
         return added
-
-    def record_marked(self, id: str, kind: str, body: Json, by: str, since: int) -> tuple[Entry, list[Entry]]:
-        """Add one entry that carries a mark (see `stamps`), unless it is there; the entry, and what it does not overwrite.
-
-        since : the revision that its maker had seen. What others recorded about the same thing after it stands beside the new
-        entry, and is given back so that both can be told. Raises as `record` does.
-        """
-        tables, today = self.tables(), self.clock.today()
-        with self.store.writing() as unit:
-            entries = entries_in(unit, id)
-            known = next((entry for entry in entries if entry.body.get(MARK) == body[MARK]), None)
-            if known is not None:
-                return known, []
-            entry = seal(id, kind, check(kind, body, gather(entries), tables, today), by, self.clock.now(), entries[-1])
-            beside = [one for one in rivals(entry, entries, since) if one.body.get(WALK) != entry.body.get(WALK)]
-            keep(unit, [*entries, entry], len(entries))
-        return entry, beside
 
     def correct(self, id: str, seq: int, body: Json, by: str, revision: int | None = None) -> Entry:
         """Replace what entry `seq` says with `body`; the earlier one is kept and stands no longer.

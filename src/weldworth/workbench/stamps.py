@@ -8,10 +8,9 @@ from datetime import UTC, datetime
 
 from weldworth.core.errors import Problem
 
-WALK, MARK, TAKEN, OFF = "walk", "mark", "taken_at", "clock_off"
-STAMP = (WALK, MARK, TAKEN, OFF)
-"""walk : id of the walk. mark : given by the phone, so that the same thing sent twice is one. taken_at : moment in UTC.
-clock_off : seconds by which the phone's clock was found ahead of ours, where it mattered; taken_at is put right already."""
+WALK, MARK, TAKEN = "walk", "mark", "taken_at"
+STAMP = (WALK, MARK, TAKEN)
+"""walk : id of the walk. mark : id that the phone gave it. taken_at : moment in UTC."""
 _ID = re.compile(r"[0-9a-f]{32}")
 
 
@@ -36,8 +35,6 @@ def stamp_problems(body: Mapping[str, object]) -> list[Problem]:
         problems.append(
             Problem(TAKEN, f"taken_at {str(body[TAKEN])[:40]!r} is no moment; give one like 2026-11-25T15:28:00+00:00")
         )
-    if OFF in body and (isinstance(body[OFF], bool) or not isinstance(body[OFF], int)):
-        problems.append(Problem(OFF, f"clock_off {str(body[OFF])[:40]!r} is no whole number of seconds"))
     return problems
 
 

@@ -93,6 +93,10 @@ def files_of(view: CandidateView, pictures: PictureFolder) -> Iterator[tuple[str
         if not pictures.exists(picture.sha256):
             raise NotFound(f"the original of picture {picture.name!r} is not in the picture folder; take it in again")
         yield f"pictures/{picture.name}", pictures.path(picture.sha256)
+    for memo in (entry.body for entry in view.standing if entry.kind == "memo"):
+        if not pictures.exists(str(memo["sha256"])):
+            raise NotFound(f"the original of memo {memo['name']!r} is not in the picture folder")
+        yield f"memos/{memo['name']}", pictures.path(str(memo["sha256"]))
     yield LEDGER, "".join(canonical(entry_json(entry)) + "\n" for entry in view.entries).encode()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import exp
 
@@ -23,6 +24,7 @@ from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
 from weldworth.web.plates import layer_with, layers_of, plates
 from weldworth.web.render import page
+from weldworth.web.times import day_and_time
 from weldworth.workbench.coverage import seen_zones
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.lines import CandidateView, Metal
@@ -81,6 +83,14 @@ class Step:
     end: float
 
 
+@dataclass(frozen=True, slots=True)
+class Memo:
+    """A voice memo of a zone."""
+
+    sha256: str
+    words: str
+
+
 @dataclass(frozen=True)
 class Chosen:
     """The chosen zone. steps : from its kind and life to what is believed now. ask : the best of what to ask about it."""
@@ -90,6 +100,7 @@ class Chosen:
     glosses: tuple[tuple[str, str, str], ...]
     steps: tuple[Step, ...]
     pictures: tuple[str, ...]
+    memos: tuple[Memo, ...]
     ask: Ask | None
     caution: str
 
@@ -107,8 +118,19 @@ def chosen_zone(desk: Desk, view: CandidateView, metal: Metal, weighing: Weighin
         glosses=tuple((name, GLOSS[name], figure) for name, figure in zip(GLOSS, row.figures, strict=True)),
         steps=_steps(desk, metal, id, row),
         pictures=tuple(dict.fromkeys(name for name in named if name)),
+        memos=_memos(view, id, desk.people.names()),
         ask=max(asks, key=lambda ask: ask.net, default=None),
         caution=caution + "Probe only with the owner's leave.",
+    )
+
+
+def _memos(view: CandidateView, zone: str, names: Mapping[str, str]) -> tuple[Memo, ...]:
+    """What was spoken about a zone, oldest first."""
+    found = [entry for entry in view.standing if entry.kind == "memo" and entry.body.get("zone") == zone]
+    who = [f"{day_and_time(entry.at.astimezone())}, {names.get(entry.by, 'somebody')}" for entry in found]
+    return tuple(
+        Memo(str(entry.body["sha256"]), f"{float(str(entry.body['seconds'])):.0f} s, {words}")
+        for entry, words in zip(found, who, strict=True)
     )
 
 

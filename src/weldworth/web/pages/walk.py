@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import cast
 
 from fastapi import APIRouter, Request
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from weldworth.core.errors import BadInput, Problem
-from weldworth.web.arrivals import arrive
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
 from weldworth.web.pages.moments import MOST_MOVED, figures_beside, moved
 from weldworth.web.render import page
+from weldworth.web.shield import HEADERS
 from weldworth.web.times import day_and_time
+from weldworth.web.uploads import Inbox, add_upload_routes
+from weldworth.web.walk_box import WalkBox
 from weldworth.web.walk_data import ceiling_words, ground_of, running, walk_data
 from weldworth.workbench.coverage import seen_zones
 from weldworth.workbench.desk import Desk
@@ -25,13 +25,9 @@ from weldworth.workbench.lines import CandidateView
 from weldworth.workbench.route import Ground
 from weldworth.workbench.walk import MINUTES, WalkStop, stops_of, walkers
 from weldworth.workbench.walking import (
-    Told,
     Walk,
     begin_walk,
     end_walk,
-    json_of,
-    take_down,
-    take_picture,
     taken_down,
     walk_in,
     walks_in,
@@ -132,29 +128,17 @@ def on_it(request: Request, id: str, walk: str, desk: TheDesk, person: Known) ->
     view = desk.candidate(id)
     found = walk_in(view, walk)
     data = walk_data(desk, view, found, base=f"/c/{id}/walk/{walk}", sees=True)
-    return page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk")
+    response = page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk")
+    response.headers["Permissions-Policy"] = HEADERS["Permissions-Policy"].replace("microphone=()", "microphone=(self)")
+    return response
 
 
-@router.post("/c/{id}/walk/{walk}/records")
-async def records(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
-    """Take down what was found, as JSON: {"sent_at", "items"}; what became of each thing."""
-    given = await _json(request)
-    items = cast(list[Mapping[str, object]], given.get("items"))
-    told = await run_in_threadpool(take_down, desk, id, walk, items, person.id, given.get("sent_at"))
-    return answered(told)
+def box_of(id: str, walk: str, desk: TheDesk, person: Known) -> Inbox:
+    """Where the things of a walk go."""
+    return WalkBox(desk, id, walk_in(desk.candidate(id), walk), person.id).inbox()
 
 
-@router.post("/c/{id}/walk/{walk}/pictures")
-def picture(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
-    """Take down a picture: mark, taken_at, sent_at, zone, note and the file itself."""
-    posted = Posted(request.state.form)
-    walk_in(desk.candidate(id), walk)
-    arrived = arrive(desk, posted.files("file")[:1])
-    if arrived.problems:
-        raise BadInput(arrived.problems)
-    item = {key: posted.text(key) for key in ("mark", "taken_at", "sent_at", "zone", "note") if posted.text(key)}
-    one = arrived.pictures[0]
-    return answered([take_picture(desk, id, walk, one.sha256, one.name, item, person.id)])
+add_upload_routes(router, "/c/{id}/walk/{walk}/up", box_of)
 
 
 @router.get("/c/{id}/walk/{walk}/running")
@@ -209,19 +193,3 @@ def unlooked(view: CandidateView, walk: Walk, desk: Desk) -> list[str]:
     done |= {str(zone) for entry in taken_down(view, walk.id) for zone in cast(list[object], entry.body.get("zones") or [])}
     plan = desk.metal(view.id).plan
     return [plan.zone(id).label for stop in walk.stops for id in stop.zones if id not in done and id in plan.index]
-
-
-def answered(told: list[Told]) -> Response:
-    """What became of things sent, for the phone."""
-    return JSONResponse({"items": json_of(told)})
-
-
-async def _json(request: Request) -> Mapping[str, object]:
-    """The posted JSON object; raises BadInput."""
-    try:
-        given = await request.json()
-    except ValueError:
-        given = None
-    if not isinstance(given, dict):
-        raise BadInput([Problem("", 'what was sent is no JSON object; send {"sent_at": ..., "items": [...]}')])
-    return given

@@ -1,5 +1,7 @@
 // A walk on the phone: stop by stop, zone by zone; what is found is taken down at once and sent when it can be.
-import { Outbox } from "./outbox.js";
+import { keepOffline, loaded } from "./offline.js";
+import { newId, Queue } from "./queue.js";
+import { Memo } from "./walk_memo.js";
 import { el, iconOf } from "./walk_parts.js";
 import { Pad } from "./walk_pad.js";
 
@@ -9,55 +11,73 @@ const token = document.querySelector("meta[name=form-token]").content;
 const place = `walk ${data.walk}`;
 const all = data.stops.flatMap((stop, s) => stop.zones.map((zone, z) => ({ ...zone, s, z })));
 const zoneOf = Object.fromEntries(all.map((zone) => [zone.id, zone]));
-const records = data.records.map((one) => ({ ...one, where: "desk" }));
+let records = [];
+let waiting = 0, refused = 0, line = { up: true, reason: "" }, kept = "";
 const now = {};
 let ceiling = "";
 let at = { view: "stop", s: 0, z: 0, tab: "seen", sign: "" };
 try { at = { ...at, ...JSON.parse(localStorage.getItem(place)) }; } catch { /* a first visit */ }
 if (!data.stops[at.s]?.zones[at.z]) at = { ...at, s: 0, z: 0, view: "stop" };
 
-const box = new Outbox(data.base, token, () => draw(), answered);
+const queue = await Queue.open(`${data.base}/up`, { headers: () => ({ "X-Weldworth-Form": token }) });
 const words = (id) => id.replaceAll("-", " ");
 const clock = (moment) => new Date(moment).toTimeString().slice(0, 5);
 const say = (text) => { document.getElementById("said").textContent = text; };
-const newMark = () => Array.from(crypto.getRandomValues(new Uint8Array(16)), (n) => n.toString(16).padStart(2, "0")).join("");
 const here = () => data.stops[at.s].zones[at.z];
 const of = (zone) => records.filter((one) => one.zone === zone);
 const go = (to) => {
   at = { ...at, sign: "", ...to };
-  try { localStorage.setItem(place, JSON.stringify({ view: at.view === "pad" ? "zone" : at.view, s: at.s, z: at.z })); } catch { /* no room: only the place is lost */ }
+  try { localStorage.setItem(place, JSON.stringify({ view: at.view === "list" ? "zone" : at.view, s: at.s, z: at.z })); } catch { /* no room: only the place is lost */ }
   draw();
   scrollTo(0, 0);
 };
 
-/* Taking down */
-function take(item, short) {
-  const whole = { mark: newMark(), taken_at: new Date().toISOString(), ...item };
-  records.push({ mark: whole.mark, kind: item.kind, zone: item.zone ?? "", short, words: short, at: whole.taken_at, where: "phone", reading: item.kind === "reading" ? { kind: item.reading, value: item.value, unit: item.unit } : undefined });
-  box.add(whole);
+/* Taking down. What the page came with and what is on the phone, put together: a thing undone is in neither. */
+const REASONS = { offline: "no reception", full: "the desk’s disk is full", busy: "the desk is busy", login: "log in again", gone: "this walk is not open any more", fault: "the desk has a fault" };
+function shortOf({ kind, body }) {
+  if (kind === "finding") return `${body.absent ? "no " : ""}${words(body.sign)}`;
+  if (kind === "reading") return `${words(body.reading)} ${body.value} ${body.unit}`;
+  if (kind === "skip") return data.reasons.find(([reason]) => reason === body.reason)?.[1] ?? kind;
+  return { note: body.text, memo: `memo of ${Math.round(body.seconds ?? 0)} s` }[kind] ?? kind;
+}
+const rowOf = (item) => ({
+  mark: item.id, kind: item.kind, zone: item.body.zone ?? "", short: shortOf(item), at: new Date(item.made).toISOString(), told: item.reply?.words, why: item.problem?.text,
+  where: { done: "desk", refused: "refused" }[item.state] ?? "phone", reading: item.kind === "reading" ? { kind: item.body.reading, value: item.body.value, unit: item.body.unit } : undefined,
+});
+async function gather() {
+  const items = await queue.items();
+  const undone = new Set(items.filter((one) => one.kind === "undo" && one.state !== "refused").map((one) => one.body.of));
+  const there = new Set(data.records.map((one) => one.mark));
+  records = [...data.records.map((one) => ({ ...one, where: "desk" })), ...items.filter((one) => one.kind !== "undo" && !there.has(one.id)).map(rowOf)].filter((one) => !undone.has(one.mark));
+  waiting = items.filter((one) => one.state === "waiting").length;
+  refused = items.filter((one) => one.state === "refused").length;
+}
+async function take(kind, body, short, file = null) {
+  try { await queue.add(kind, body, file, newId()); } catch { say("This phone has no room left. Nothing was kept."); alert("This phone has no room left, so this was not kept. Make room, then take it again."); return; }
   say(`Kept: ${short}.`);
   navigator.vibrate?.(30);
 }
-function takeBack(record) {
-  records.splice(records.indexOf(record), 1);
+async function takeBack(record) {
   delete now[record.zone];
-  if (!box.drop(record.mark)) box.add({ kind: "undo", of: record.mark, mark: newMark(), taken_at: new Date().toISOString() });
+  if (record.where === "refused") await queue.remove(record.mark);
+  else await queue.add("undo", { of: record.mark }, null, newId());
   say(`Taken back: ${record.short}.`);
+}
+queue.addEventListener("line", ({ detail }) => { line = detail; draw(); });
+queue.addEventListener("change", async ({ detail }) => {
+  await gather();
   draw();
-}
-function answered(item, told) {
-  const record = records.find(({ mark }) => mark === told.mark);
-  if (record) Object.assign(record, { where: told.state === "refused" ? "refused" : "desk", told: told.words });
-  if (told.words) say(told.words);
-  const zone = record?.zone ?? "";
-  if (data.sees && told.state !== "refused" && item?.kind !== "note") ask(zone);
-}
+  if (detail?.state === "refused") say(`Not taken: ${detail.problem?.text ?? ""}`);
+  if (detail?.state !== "done") return;
+  if (detail.reply?.words) say(detail.reply.words);
+  if (data.sees && detail.kind !== "note") ask(detail.body.zone ?? "");
+});
 let asking;
 function ask(zone) {
   clearTimeout(asking);
   asking = setTimeout(async () => {
     try {
-      const answer = await fetch(`${data.base}/running?zone=${encodeURIComponent(zone)}`, { headers: { Accept: "application/json" } });
+      const answer = await fetch(`${data.base}/running?zone=${encodeURIComponent(zone)}`, { headers: { Accept: "application/json" }, cache: "no-store" });
       if (!answer.ok) return;
       const found = await answer.json();
       for (const one of found.zones) if (of(one.zone).length) now[one.zone] = one;
@@ -69,9 +89,8 @@ function ask(zone) {
 
 /* Pieces of the page */
 function status() {
-  const kept = box.waiting.length;
-  const text = box.refused.length ? `${box.refused.length} not taken` : kept ? `${kept} only on this phone` : "all sent";
-  return el("button", { class: "status", type: "button", onclick: () => go({ view: "list" }) }, text);
+  const text = refused ? `${refused} not taken` : waiting ? `${waiting} only on this phone` : line.up ? "all sent" : REASONS[line.reason];
+  return el("button", { class: "status", type: "button", onclick: () => go({ view: "list", from: at.view === "list" ? at.from : at.view }) }, text);
 }
 function top(left, to) {
   const done = all.filter((zone) => of(zone.id).length).length;
@@ -136,7 +155,7 @@ function signsView(zone) {
   const keep = (absent) => {
     const sign = at.sign;
     at.sign = "";
-    take({ kind: "finding", zone: zone.id, sign, ...(absent ? { absent: true } : {}) }, `${absent ? "no " : ""}${words(sign)}`);
+    take("finding", { zone: zone.id, sign, ...(absent ? { absent: true } : {}) }, `${absent ? "no " : ""}${words(sign)}`);
   };
   return [
     el("div", { class: `sg ${at.tab}` }, ...list.map((sign) => el("button", { type: "button", "data-key": sign, title: data.meanings[sign], "aria-pressed": String(at.sign === sign), onclick: () => { at.sign = at.sign === sign ? "" : sign; draw(); } }, words(sign)))),
@@ -148,11 +167,12 @@ function padView(zone) {
   const show = (id) => of(id).filter((one) => one.reading?.kind === pad.kind).map((one) => one.reading.value).join(", ");
   const twin = zone.twin && show(zone.twin);
   const so = [show(zone.id) && `Here so far: ${show(zone.id)}.`, twin && `The other side: ${twin}.`].filter(Boolean).join(" ");
-  return pad.view(zone.readings, data.units, so, (kind, value, unit) => take({ kind: "reading", zone: zone.id, reading: kind, value, unit }, `${words(kind)} ${value} ${unit}`));
+  return pad.view(zone.readings, data.units, so, (kind, value, unit) => take("reading", { zone: zone.id, reading: kind, value, unit }, `${words(kind)} ${value} ${unit}`));
 }
 function tail(zone) {
   return el("div", { class: "tail" },
     el("label", { class: "btn plain" }, iconOf("picture"), "Picture", el("input", { type: "file", accept: "image/*", capture: "environment", class: "vh", onchange: (event) => picture(event.target, zone) })),
+    Memo.possible && el("button", { type: "button", class: "btn plain", onclick: () => speak(zone) }, iconOf("voice"), "Voice"),
     el("button", { type: "button", class: "btn plain", onclick: () => noteFor(zone) }, iconOf("note"), "Note"),
     el("button", { type: "button", class: "btn plain", onclick: () => skip(zone) }, iconOf("skip"), "Skip"),
     el("button", { type: "button", class: "btn plain next", "data-key": "next", onclick: () => step(1) }, iconOf("next"), "Next"));
@@ -161,7 +181,7 @@ function picture(input, zone) {
   const file = input.files[0];
   if (!file) return;
   const last = of(zone.id).filter((one) => one.kind === "finding").at(-1);
-  take({ kind: "picture", zone: zone.id, file, name: file.name || "picture.jpg", note: last?.short }, "picture");
+  take("picture", { zone: zone.id, ...(last ? { note: last.short } : {}) }, "picture", file);
 }
 function routeView() {
   return [
@@ -173,22 +193,29 @@ function routeView() {
     }), el("button", { type: "button", class: "btn", onclick: () => go({ view: "end" }) }, "End the walk")),
   ];
 }
+const KEEPS = {
+  insecure: "This page was opened over plain http, so the phone cannot keep it: leave it open until there is reception again.",
+  none: "This browser cannot keep the page: leave it open until there is reception again.",
+  failed: "The page could not be kept on this phone: leave it open until there is reception again.",
+};
 function listView() {
   const lines = records.toReversed().map((one) => {
     const where = { desk: "at the desk", phone: "only on this phone", refused: "not taken" }[one.where];
-    const why = box.refused.find(({ mark }) => mark === one.mark)?.why;
-    return el("li", {}, el("span", {}, el("b", {}, zoneOf[one.zone]?.label ?? "The vehicle"), ` ${one.short}`, el("span", { class: "note" }, `${clock(one.at)}, ${where}`), why && el("span", { class: "caution" }, why)),
-      one.where === "refused" ? el("button", { type: "button", class: "btn", onclick: () => { records.splice(records.indexOf(one), 1); box.forget(one.mark); } }, "Let it go") : el("button", { type: "button", class: "btn", onclick: () => takeBack(one) }, "Take back"));
+    return el("li", {}, el("span", {}, el("b", {}, zoneOf[one.zone]?.label ?? "The vehicle"), ` ${one.short}`, el("span", { class: "note" }, `${clock(one.at)}, ${where}`), one.why && el("span", { class: "caution" }, one.why), one.told && el("span", { class: "caution" }, one.told)),
+      el("button", { type: "button", class: "btn", onclick: () => takeBack(one) }, one.where === "refused" ? "Let it go" : "Take back"));
   });
   return [
-    ...top("Back to the walk", () => go({ view: "zone" })),
-    el("section", { class: "sheet-of" }, el("h1", {}, box.waiting.length ? `${box.waiting.length} only on this phone` : "Everything has been sent"), el("p", { class: "note" }, box.waiting.length ? "It goes by itself as soon as there is reception." : `${records.length} kept on this walk.`)),
+    ...top("Back to the walk", () => go({ view: at.from ?? "zone" })),
+    el("section", { class: "sheet-of" }, el("h1", {}, waiting ? `${waiting} only on this phone` : "Everything has been sent"),
+      el("p", { class: "note" }, waiting ? `${line.up ? "" : `${REASONS[line.reason][0].toUpperCase()}${REASONS[line.reason].slice(1)}. `}It goes by itself as soon as that can be, in the order in which it was taken.` : `${records.length} kept on this walk.`),
+      line.reason === "login" && el("p", {}, el("a", { href: location.href }, "Log in again"), "; nothing is lost."),
+      el("p", { class: "caution" }, KEEPS[kept] ?? (kept ? "This page is on the phone: it opens without reception, and after the phone was switched off." : "This page is being put on the phone.")),
+      !queue.kept && el("p", { class: "caution" }, "This browser keeps nothing when the page is closed; what is only on this phone would be lost.")),
     el("ul", { class: "records" }, ...lines),
   ];
 }
 function endView() {
   const missed = all.filter((zone) => !of(zone.id).length);
-  const waiting = box.waiting.length;
   return [
     ...top("Back to the walk", () => go({ view: "zone" })),
     el("section", { class: "sheet-of" }, el("h1", {}, "End of the walk"), el("p", {}, `${records.length} kept.`, ceiling && ` ${ceiling}`),
@@ -215,11 +242,23 @@ function dialog(title, ...inside) {
 }
 function noteFor(zone) {
   const text = el("textarea", { rows: 5, "aria-label": "Note", maxlength: 2000 });
-  const found = dialog(`Note: ${zone.label}`, text, el("button", { type: "button", class: "btn go", onclick: () => { if (text.value.trim()) take({ kind: "note", zone: zone.id, text: text.value.trim() }, text.value.trim()); found.close(); } }, "Keep it"));
+  const found = dialog(`Note: ${zone.label}`, text, el("button", { type: "button", class: "btn go", onclick: () => { if (text.value.trim()) take("note", { zone: zone.id, text: text.value.trim() }, text.value.trim()); found.close(); } }, "Keep it"));
   text.focus();
 }
+async function speak(zone) {
+  const memo = new Memo();
+  const time = el("output", { class: "num" }, "0:00");
+  let keep = false;
+  const found = dialog(`Voice memo: ${zone.label}`, el("p", { class: "disp" }, time), el("button", { type: "button", class: "btn go", onclick: () => { keep = true; found.close(); } }, "Stop and keep it"));
+  memo.ticked = (seconds) => { time.textContent = `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`; if (seconds >= data.longest) { keep = true; found.close(); } };
+  found.addEventListener("close", async () => {
+    const { file, seconds } = await memo.stop();
+    if (keep && file) take("memo", { zone: zone.id, seconds }, "memo", file);
+  });
+  try { await memo.start(); } catch { found.close(); alert("The microphone is not free or not allowed. Allow it for this page, or write a note."); }
+}
 function skip(zone) {
-  const found = dialog(`Not looked at: ${zone.label}`, ...data.reasons.map(([reason, said]) => el("button", { type: "button", class: "btn", onclick: () => { take({ kind: "skip", zone: zone.id, reason }, said); found.close(); step(1); } }, said[0].toUpperCase() + said.slice(1))));
+  const found = dialog(`Not looked at: ${zone.label}`, ...data.reasons.map(([reason, said]) => el("button", { type: "button", class: "btn", onclick: () => { take("skip", { zone: zone.id, reason }, said); found.close(); step(1); } }, said[0].toUpperCase() + said.slice(1))));
 }
 
 const views = { stop: stopView, zone: zoneView, route: routeView, list: listView, end: endView };
@@ -233,4 +272,9 @@ function draw() {
   if (key) root.querySelector(`[data-key="${CSS.escape(key)}"]:not([disabled])`)?.focus();
 }
 addEventListener("keydown", (event) => { if (at.view === "zone" && at.tab === "reading" && !document.querySelector("dialog")) pad.typed(event); });
+await gather();
+/* What the page already came with needs no copy here. */
+for (const item of await queue.items()) if (item.state === "done" && (item.kind === "undo" ? !data.records.some((one) => one.mark === item.body.of) : data.records.some((one) => one.mark === item.id))) await queue.remove(item.id);
 draw();
+kept = await keepOffline(`${data.base.slice(0, data.base.lastIndexOf("/"))}/`, [location.href, ...loaded()]);
+if (at.view === "list") draw();
