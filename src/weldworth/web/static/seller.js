@@ -219,6 +219,7 @@ async function refresh() {
 async function keep() {
   const tongues = [...document.querySelectorAll(".tongues a")].map((one) => one.getAttribute("href"));
   how = await keepOffline("/s/", [location.pathname, location.pathname + location.search, ...tongues, ...loaded()]);
+  document.documentElement.dataset.kept = how;
   draw();
 }
 
