@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import PIL.Image
 import pytest
 from desks import desk_on
 
@@ -182,3 +183,20 @@ def test_a_desk_without_an_eye_says_so(desk: Desk, pickup: str, ann: str) -> Non
     desk.eye = None
     with pytest.raises(BadInput, match="looks at no pictures"):
         desk.machine_findings(pickup, sha256)
+
+
+@pytest.mark.parametrize("first", ["whole", "small", "large"])
+def test_what_is_seen_does_not_depend_on_what_was_asked_for_first(first: str, tmp_path: Path) -> None:
+    """On a picture of 12 megapixels, which is decoded smaller where that is enough."""
+    with PIL.Image.open(DATA / "intake_panel_a.jpg") as panel:
+        panel.resize((4000, 3000)).save(tmp_path / "big.jpg", quality=85)
+    tables, small, large = load_tables(), (1500, 1300, 1900, 1600), (400, 300, 3900, 2900)
+    asked = {"whole": [()], "small": [(small,)], "large": [(large,), (small,)]}[first]
+    eye = Eye()
+    for regions in asked:
+        eye.see(tmp_path / "big.jpg", regions, tables)
+    found = eye.see(tmp_path / "big.jpg", (small, large), tables)
+    at_once = Eye().see(tmp_path / "big.jpg", (large, small), tables)
+    assert (found.whole, dict(found.parts)) == (at_once.whole, dict(at_once.parts))
+    whole = found.parts[large]
+    assert whole.q > 0 and abs(whole.area_percent - found.whole.area_percent) < 15  # type: ignore[union-attr]

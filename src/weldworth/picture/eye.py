@@ -14,12 +14,13 @@ from contextlib import suppress
 from dataclasses import asdict, replace
 from datetime import date
 from functools import lru_cache
+from math import ceil
 from pathlib import Path
 from typing import Any
 
 from weldworth.core.errors import BadInput, NotFound
 from weldworth.evidence.pictures import Region
-from weldworth.picture.decode import Decoded, decode, encoded
+from weldworth.picture.decode import Decoded, Header, Opened, encoded
 from weldworth.picture.doubts import software_remarks
 from weldworth.picture.facts import frame_name
 from weldworth.picture.folder import PictureFolder
@@ -34,7 +35,7 @@ from weldworth.tables import Tables
 from weldworth.workbench.held import Held
 from weldworth.workbench.ports import Seen, Sight
 
-SHAPE = 1
+SHAPE = 2
 """Of what is kept; what has another shape is seen anew."""
 JUDGED_BY = ("picture_quality.csv", "picture_software.csv", "rust_grades.csv", "rust_signs.csv")
 VIDEO_WORDS = "is a video: only its frames are looked at, which a desk takes out on import; put those on their zones"
@@ -167,7 +168,8 @@ def _basis(tables: Tables) -> str:
 
 
 def _seen(sha256: str, data: bytes, regions: Sequence[Region], before: Seen | None, tables: Tables) -> Seen:
-    """Look at the regions, and at the whole where that was not done `before`."""
+    """Look at the regions, and at the whole where that was not done `before`. How fine the pixels are that are looked at depends
+    on the picture and the region alone, so that it does not matter what was asked for first."""
     kind = kind_of(data[:HEAD])
     if kind == VIDEO:
         return Seen(sha256, problem=VIDEO_WORDS)
@@ -175,14 +177,14 @@ def _seen(sha256: str, data: bytes, regions: Sequence[Region], before: Seen | No
         return Seen(sha256, problem=f"is {kind if data else 'empty'}, not a picture; give JPEG, PNG, WebP, TIFF, HEIC or AVIF")
     bounds = limits(tables)
     try:
-        decoded = decode(data, kind, "picture", bounds, None if regions else int(bounds.working_px))
-        whole = before.whole if before is not None and before.whole is not None else _sight(decoded, None, tables)
+        opened = Opened(data, kind, "picture", bounds)
+        known = before.whole if before is not None else None
+        whole = known or _sight(opened.decoded(int(bounds.working_px)), None, tables)
+        parts = _parts(opened, regions, tables)
     except (BadInput, NotFound) as error:
         problems = error.problems if isinstance(error, BadInput) else ()
         return Seen(sha256, problem="; ".join(problem.text for problem in problems) or str(error))
-    header = decoded.header
-    size = Seen(sha256, header.width, header.height)
-    parts = {region: _sight(decoded, region, tables) for region in regions if _fits(region, size)}
+    header = opened.header
     capture = header.capture
     return Seen(
         sha256=sha256,
@@ -196,15 +198,39 @@ def _seen(sha256: str, data: bytes, regions: Sequence[Region], before: Seen | No
     )
 
 
-def _fits(region: Region, seen: Seen) -> bool:
+def _parts(opened: Opened, regions: Sequence[Region], tables: Tables) -> dict[Region, Sight]:
+    """The sights of the regions that lie inside the picture, each from pixels as fine as it needs."""
+    header, enough = opened.header, limits(tables).judge_px
+    by_shrink: dict[int, list[Region]] = {}
+    for region in regions:
+        if _fits(region, header):
+            spare = max(region[2] - region[0], region[3] - region[1]) / enough
+            by_shrink.setdefault(8 if spare >= 8 else 4 if spare >= 4 else 2 if spare >= 2 else 1, []).append(region)
+    parts: dict[Region, Sight] = {}
+    for shrink, alike in by_shrink.items():
+        decoded = opened.decoded(None if shrink == 1 else ceil(max(header.width, header.height) / shrink))
+        parts |= {region: _sight(decoded, region, tables) for region in alike}
+    return parts
+
+
+def _fits(region: Region, size: Seen | Header) -> bool:
     left, top, right, bottom = region
-    return 0 <= left < right <= seen.width and 0 <= top < bottom <= seen.height
+    return 0 <= left < right <= size.width and 0 <= top < bottom <= size.height
+
+
+def _within(region: Region, decoded: Decoded) -> Region:
+    """The region in the decoded pixels, which may be fewer than the picture's."""
+    high, wide = decoded.pixels.shape[:2]
+    across, down = wide / decoded.header.width, high / decoded.header.height
+    left, top, right, bottom = region
+    x, y = min(int(left * across), wide - 1), min(int(top * down), high - 1)
+    return x, y, max(x + 1, min(wide, ceil(right * across))), max(y + 1, min(high, ceil(bottom * down)))
 
 
 def _sight(decoded: Decoded, region: Region | None, tables: Tables) -> Sight:
     header, pixels, bounds = decoded.header, decoded.pixels, limits(tables)
     verdict = judge(pixels, bounds, scales(tables), region, size=(header.width, header.height), saved=header.saved)
-    found = look(pixels, region, tables=tables)
+    found = look(pixels, _within(region, decoded) if region is not None else None, tables=tables)
     return Sight(
         region=region,
         q=verdict.q,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from weldworth.core.errors import BadInput, NotFound
+from weldworth.core.errors import BadInput
 from weldworth.picture.alike import Likeness, Print, likeness, print_of
 from weldworth.picture.cards import Album, Card, card_of, read, written
 from weldworth.picture.decode import decode
@@ -15,9 +15,10 @@ from weldworth.picture.folder import PictureFolder
 from weldworth.picture.kinds import HEAD, PICTURES, kind_of
 from weldworth.picture.limits import limits
 from weldworth.tables import Tables
+from weldworth.workbench.held import Held
 
-PREVIEW_PX = 400
-_MOST_PAIRS = 100_000
+PRINT_PX = 400
+_MOST_PAIRS, _MOST_PRINTS = 100_000, 64
 
 
 class Likes:
@@ -27,6 +28,7 @@ class Likes:
         self.folder = folder
         self._album, self._pairs = Album(), dict[tuple[str, str], Likeness | None]()
         self._none: set[str] = set()
+        self._prints: Held[Print | None] = Held(_MOST_PRINTS)
         self._lock = threading.Lock()
 
     @property
@@ -60,16 +62,12 @@ class Likes:
             return {}
         with self._lock:
             likely = [other for other in self._album.worth_a_look(card, others) if other != sha256]
-        prints: dict[str, Print | None] = {}
         found = {}
         for other in likely:
             pair = (sha256, other)
             if pair not in self._pairs:
-                if not prints:
-                    prints[sha256] = self._print(sha256, file, tables)
-                mine, theirs = prints[sha256], self._print(other, others[other], tables)
-                like = likeness(mine, theirs) if mine is not None and theirs is not None else None
-                self._remember(pair, like)
+                mine, theirs = self._print(sha256, file, tables), self._print(other, others[other], tables)
+                self._remember(pair, likeness(mine, theirs) if mine is not None and theirs is not None else None)
             like = self._pairs[pair]
             if like is not None:
                 found[other] = like
@@ -86,11 +84,14 @@ class Likes:
         return read(self.folder.get(sha256, "card"))
 
     def _print(self, sha256: str, file: Path, tables: Tables) -> Print | None:
-        """The print, from the preview where there is one; None for what is no picture."""
-        with suppress(BadInput, NotFound, OSError):
-            preview = self.folder is not None and self.folder.exists(sha256, "preview")
-            data = self.folder.get(sha256, "preview") if preview and self.folder is not None else file.read_bytes()
+        """The print; None for what is no picture. The last few are held, for pictures of one candidate are compared in turn."""
+        return self._prints.get(sha256, lambda: self._printed(file, tables))
+
+    def _printed(self, file: Path, tables: Tables) -> Print | None:
+        """The print, always from the original, so that a dossier is judged alike in its folder and on the desk."""
+        with suppress(BadInput, OSError):
+            data = file.read_bytes()
             kind = kind_of(data[:HEAD])
             if kind in PICTURES:
-                return print_of(decode(data, kind, file.name, limits(tables), PREVIEW_PX).pixels)
+                return print_of(decode(data, kind, file.name, limits(tables), PRINT_PX).pixels)
         return None

@@ -81,7 +81,10 @@ def sight_of(shown: Shown, zone: str, seen: Seen) -> Sight | None:
 def look_at(
     dossier: Dossier, eye: PictureReader, tables: Tables, *, workers: int = 2, progress: Progress | None = None
 ) -> Dossier:
-    """The dossier with what the machine sees on each of its pictures. progress : told pictures done and pictures in all."""
+    """The dossier with what the machine sees on each of its pictures; of two that repeat each other the first by name counts.
+
+    progress : told pictures done and pictures in all.
+    """
     zones = {shown.file: tuple(shown.regions.values()) for shown in dossier.shown}
     marks: dict[str, list[Region]] = {}
     for record in dossier.records:
@@ -90,6 +93,8 @@ def look_at(
 
     def look(name: str, file: Path) -> Seen:
         seen = eye.see(file, zones.get(name, ()), tables)
+        if not seen.problem:
+            eye.prepare({seen.sha256: file}, tables)
         if name not in marks or seen.problem:
             return seen
         return eye.see(file, (*zones.get(name, ()), *(around(mark, seen) for mark in marks[name])), tables)
@@ -101,7 +106,8 @@ def look_at(
             seen[name] = future.result()
             if progress is not None:
                 progress(done, len(work))
-    repeats = eye.repeats({name: file for name, file in dossier.files.items() if not seen[name].problem}, tables)
+    by_name = {name: dossier.files[name] for name in sorted(dossier.files) if not seen[name].problem}
+    repeats = eye.repeats(by_name, tables)
     return replace(dossier, seen={name: replace(one, repeats=repeats.get(name, {})) for name, one in seen.items()})
 
 
