@@ -119,7 +119,7 @@ def test_a_picture_says_how_good_it_is_and_what_would_make_it_better(visitor: Vi
 
 def test_a_picture_that_repeats_another_is_remarked_on(visitor: Visitor, desk: Desk, id: str) -> None:
     whole = Image.open(io.BytesIO(jpeg(40, size=(800, 600))))
-    for name, part in (("whole.jpg", whole), ("mirrored.jpg", whole.transpose(Image.Transpose.FLIP_LEFT_RIGHT))):
+    for name, part in (("whole.jpg", whole), ("yard.jpg", whole.transpose(Image.Transpose.FLIP_LEFT_RIGHT))):
         kept = io.BytesIO()
         part.save(kept, "JPEG", quality=90)
         desk.add_picture(id, kept.getvalue(), name, desk.people.owner().id)

@@ -262,8 +262,8 @@ class Seen:
 
     width, height : upright, in pixels. taken_on : the day by the camera's clock. edited : remarks on programs that changed the
     file. whole : the picture as a whole. parts : the regions that were asked for. problem : why nothing can be seen in it, one
-    sentence; then whole is None. repeats : earlier picture of the candidate, by name -> how this
-    one repeats it ("same", "mirrored", "part").
+    sentence; then whole is None. repeats : likelier original among the candidate's pictures -> how
+    this one repeats it ("same", "mirrored", "part").
     """
 
     sha256: str

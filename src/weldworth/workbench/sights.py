@@ -81,7 +81,8 @@ def sight_of(shown: Shown, zone: str, seen: Seen) -> Sight | None:
 def look_at(
     dossier: Dossier, eye: PictureReader, tables: Tables, *, workers: int = 2, progress: Progress | None = None
 ) -> Dossier:
-    """The dossier with what the machine sees on each of its pictures; of two that repeat each other the first by name counts.
+    """The dossier with what the machine sees on each of its pictures; of two that repeat each other the
+    likelier original counts.
 
     progress : told pictures done and pictures in all.
     """
@@ -106,9 +107,17 @@ def look_at(
             seen[name] = future.result()
             if progress is not None:
                 progress(done, len(work))
-    by_name = {name: dossier.files[name] for name in sorted(dossier.files) if not seen[name].problem}
-    repeats = eye.repeats(by_name, tables)
+    readable = sorted(
+        (name for name in dossier.files if not seen[name].problem), key=lambda name: _likely_first(name, seen[name])
+    )
+    repeats = eye.repeats({name: dossier.files[name] for name in readable}, tables)
     return replace(dossier, seen={name: replace(one, repeats=repeats.get(name, {})) for name, one in seen.items()})
+
+
+def _likely_first(name: str, seen: Seen) -> tuple[bool, int, str]:
+    """Which of two pictures that repeat each other is likelier the original, whatever the order they came in: one with the
+    camera's day before one without, then the one of more pixels, then by name."""
+    return seen.taken_on is None, -seen.width * seen.height, name
 
 
 def around(mark: Region, seen: Seen) -> Region:
