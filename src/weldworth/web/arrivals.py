@@ -55,10 +55,17 @@ def arrive(desk: Desk, files: Iterable[UploadFile]) -> Arrived:
         if not paths:
             raise BadInput([Problem("files", "nothing was sent; choose pictures, videos or a zip of them")])
         found = take_in(paths, cast(PictureFolder, desk.pictures), tables=desk.tables())
-    kept = tuple(
-        Kept(PurePosixPath(one.name.rpartition(": ")[2]).name, one.sha256) for one in cast(Iterable[Named], found.pictures)
-    )
+    kept = tuple(Kept(named(one.name), one.sha256) for one in cast(Iterable[Named], found.pictures))
     return Arrived(kept, found.problems)
+
+
+def named(name: str) -> str:
+    """A picture's own name, without the zip and the folders that it came in.
+
+    >>> named("walk.zip: left/1.jpg")
+    '1.jpg'
+    """
+    return PurePosixPath(name.rpartition(": ")[2]).name
 
 
 def holds_dossier(file: UploadFile) -> bool:

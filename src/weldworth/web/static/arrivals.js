@@ -70,7 +70,7 @@ function begin(root) {
 }
 
 /* Folders that are dropped are searched. */
-async function dropped(transfer) {
+export async function dropped(transfer) {
   const roots = [...transfer.items].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
   if (!roots.length) return [...transfer.files];
   const found = [];

@@ -1,0 +1,111 @@
+"""Pictures, videos and zips sent to a candidate in pieces: broken off and gone on with, each file taken once."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from dataclasses import dataclass, replace
+from math import inf
+from pathlib import Path, PurePosixPath
+
+from fastapi import APIRouter, Request
+
+from weldworth.core.errors import BadInput, Problem
+from weldworth.picture.intake import take_in
+from weldworth.picture.kinds import PICTURES, VIDEO, ZIP, kind_of
+from weldworth.store.parts import Parts
+from weldworth.web.arrivals import named
+from weldworth.web.guard import Known, TheDesk, settings_of
+from weldworth.web.picture_lines import folder_of
+from weldworth.web.uploads import Announced, Inbox, Item, add_upload_routes, refusal_of, uploads_of
+from weldworth.workbench.desk import Desk
+from weldworth.workbench.phone import phone_limits
+from weldworth.workbench.ports import Person, Receipt
+from weldworth.workbench.taking import free_name
+
+router = APIRouter()
+KIND = "pictures"
+ASK = "give JPEG, PNG, WebP, TIFF, HEIC or AVIF pictures, mp4 or mov videos, or a zip of them"
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """Where the files that one person drops on a candidate's pictures go. largest : bytes of one file."""
+
+    desk: Desk
+    candidate: str
+    person: Person
+    parts: Parts
+    largest: int
+
+    @property
+    def owner(self) -> str:
+        """How the person is named in receipts."""
+        return f"desk:{self.person.id}"
+
+    def inbox(self) -> Inbox:
+        """The same as the upload protocol wants it. Who is known here is not held to a stranger's pace."""
+        limits = replace(phone_limits(self.desk.tables()), item_bytes=self.largest, per_minute=inf)
+        return Inbox(
+            owner=self.owner,
+            limits=limits,
+            now=self.desk.clock.now,
+            receipt=lambda id: self.desk.receipt(self.owner, id),
+            announce=announce,
+            look=look,
+            take=self.take,
+            refuse=self.refuse,
+        )
+
+    def take(self, item: Item, path: Path | None) -> Receipt:
+        """Take the file in and record its pictures. Raises BadInput where there is none in it."""
+        if path is None:
+            raise BadInput([Problem("length", "the file is empty (0 bytes); copy or send it again from the phone")])
+        with tempfile.TemporaryDirectory() as place:
+            file = Path(place) / (PurePosixPath(item.name.replace("\\", "/")).name.lstrip(".") or "picture")
+            shutil.copyfile(path, file)
+            found = take_in([file], folder_of(self.desk), tables=self.desk.tables())
+        if found.problems and not found.pictures:
+            raise BadInput(found.problems)
+        view = self.desk.candidate(self.candidate)
+        there, names, items = {one.sha256 for one in view.pictures}, [one.name for one in view.pictures], []
+        for one in found.pictures:
+            if one.sha256 not in there:
+                names.append(free_name(named(one.name), names))
+                items.append(("picture", {"sha256": one.sha256, "name": names[-1]}))
+        odd = [f"{problem.where}: {problem.text}" for problem in found.problems]
+        reply = {"pictures": len(found.pictures), "new": len(items), "problems": odd}
+        receipt = replace(self._receipt(item), state="taken", reply=reply)
+        return self.desk.record_once(receipt, items, self.person.id)
+
+    def refuse(self, item: Item, error: BadInput) -> Receipt:
+        """Keep that it could not be used, and why."""
+        return self.desk.record_once(replace(self._receipt(item), state="refused", reply=refusal_of(error)), [], "")
+
+    def _receipt(self, item: Item) -> Receipt:
+        at = self.desk.clock.now().isoformat(timespec="microseconds")
+        return Receipt(self.owner, item.id, self.candidate, item.kind, "", "taken", at, item.sha256, item.length)
+
+
+def announce(said: Announced) -> None:
+    """Raises BadInput for what is no file."""
+    if said.kind != KIND:
+        raise BadInput([Problem("kind", f"{said.kind[:40]!r} is not taken here; send {KIND}")])
+    if said.length == 0:
+        raise BadInput([Problem("length", f"{said.name[:80] or 'the file'} is empty (0 bytes); copy or send it again")])
+
+
+def look(kind: str, head: bytes) -> None:
+    """Raises BadInput as soon as the first bytes show that it is neither picture, video nor zip."""
+    found = kind_of(head)
+    if found not in (*PICTURES, VIDEO, ZIP):
+        raise BadInput([Problem("file", f"is {found}; {ASK}")])
+
+
+def inbox_of(request: Request, id: str, person: Known, desk: TheDesk) -> Inbox:
+    """Where this person's files for this candidate go. Raises NotFound."""
+    desk.candidate(id)
+    return Delivery(desk, id, person, uploads_of(request).parts, settings_of(request).largest_upload).inbox()
+
+
+add_upload_routes(router, "/c/{id}/pictures/up", inbox_of)
