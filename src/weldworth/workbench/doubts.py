@@ -27,7 +27,8 @@ def picture_remarks(dossier: Dossier, today: date, labels: Mapping[str, str]) ->
     remarks = _unplaced(dossier, shown, findings)
     untold = [one.file for one in dossier.shown if one.zones and one.source is None]
     if untold:
-        text = f"nobody said how {_named(untold)} came; taken for the seller's own, which are trusted little: say where from"
+        taken = "taken for the seller's own, or for old by its day, and trusted little; say where from"
+        text = f"nobody said how {_named(untold)} came: {taken}"
         remarks.append(Remark("picture-source", "pictures", text))
     for name, seen in dossier.seen.items():
         remarks += remarks_on(dossier, name, seen, today, labels)
