@@ -229,6 +229,9 @@ def serve(
     behind_https: Annotated[
         bool, typer.Option("--behind-https", help="A proxy in front speaks https: cookies are sent over it alone.")
     ] = False,
+    https: Annotated[
+        bool, typer.Option("--https", help="Speak https with an own certificate authority, which phones are let trust once.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Open the desk in the browser.
@@ -238,7 +241,7 @@ def serve(
     """
     from weldworth.cli.serve import serve_desk
 
-    serve_desk(host, port, home, behind_https=behind_https, as_json=as_json)
+    serve_desk(host, port, home, behind_https=behind_https, https=https, as_json=as_json)
 
 
 @app.command("import")
