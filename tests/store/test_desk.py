@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from desks import DEMO, TABLES, desk_on
 
+from weldworth.bootstrap import looked_at
 from weldworth.core.errors import BadInput, Conflict, NotFound
 from weldworth.store.folder import read_dossier
 from weldworth.store.sqlite import SqliteStore
@@ -63,11 +64,12 @@ def test_a_dossier_taken_in_weighs_the_same_as_its_folder_and_so_does_what_is_wr
     name: str, desk: Desk, ann: str, tmp_path: Path
 ) -> None:
     today = desk.clock.today()
-    plain = whole_figures(weigh(read_dossier(DEMO / name, TABLES, today=today), TABLES, today=today, asks=0))
+    read = looked_at(read_dossier(DEMO / name, TABLES, today=today), TABLES)
+    plain = whole_figures(weigh(read, TABLES, today=today, asks=0))
     id = desk.import_dossier(DEMO / name, ann)
     assert differing(plain, whole_figures(desk.weighing(id))) == ()
     out = desk.export_dossier(id, tmp_path / "out")
-    again = read_dossier(out, TABLES, today=today)
+    again = looked_at(read_dossier(out, TABLES, today=today), TABLES)
     assert differing(plain, whole_figures(weigh(again, TABLES, today=today, asks=0))) == ()
     assert [remark for remark in again.remarks if remark.code == "not-read"] == []
 

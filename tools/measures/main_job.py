@@ -14,6 +14,7 @@ from measures.figure import Figure
 from weldworth.asks.worth import Decision, Observation, worth_of_each
 from weldworth.belief.believe import orders
 from weldworth.belief.engine import Evidence, Orders, infer
+from weldworth.bootstrap import looked_at
 from weldworth.ceiling.rivals import highest_of
 from weldworth.exposure.corrosion import first_year_rate
 from weldworth.store.folder import read_dossier
@@ -190,9 +191,8 @@ def _published() -> list[Figure]:
 
 def _demo() -> list[Figure]:
     tables = load_tables()
-    found = {
-        name: weigh(read_dossier(ROOT / "src/weldworth/demo" / name, tables, today=TODAY), tables, today=TODAY) for name in DEMO
-    }
+    read = {name: looked_at(read_dossier(ROOT / "src/weldworth/demo" / name, tables, today=TODAY), tables) for name in DEMO}
+    found = {name: weigh(dossier, tables, today=TODAY) for name, dossier in read.items()}
     figures = [
         Figure(
             f"{name}: ceiling",
@@ -205,7 +205,7 @@ def _demo() -> list[Figure]:
         )
         for name, w in found.items()
     ]
-    dossier = read_dossier(ROOT / "src/weldworth/demo/ostrel-forager", tables, today=TODAY)
+    dossier = read["ostrel-forager"]
     amounts = [weigh(dossier, tables, today=TODAY, seed=seed).ceiling.amount for seed in range(5)]
     spread = (max(amounts) - min(amounts)) / np.mean(amounts)
     figures.append(

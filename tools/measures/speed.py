@@ -19,6 +19,7 @@ from weldworth.belief.believe import orders
 from weldworth.belief.draws import draw
 from weldworth.belief.engine import infer
 from weldworth.belief.sight import lexicon
+from weldworth.bootstrap import looked_at
 from weldworth.ceiling.ceiling import Net
 from weldworth.store.folder import read_dossier
 from weldworth.tables import load_tables
@@ -69,7 +70,7 @@ def speeds() -> Speeds:
     posterior = infer(network, evidence, size)
     other = Agrum(network, size)
     arrays = list({id(array): array for array in posterior.damage}.values())
-    dossier = read_dossier(ROOT / "src/weldworth/demo/ostrel-forager", tables, today=TODAY)
+    dossier = looked_at(read_dossier(ROOT / "src/weldworth/demo/ostrel-forager", tables, today=TODAY), tables)
     found = weigh(dossier, tables, today=TODAY)
     draws = draw(found.belief.posterior, 4096, 0)
     net = Net(found.net.draws[:4096], found.net.spent)
