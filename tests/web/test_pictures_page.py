@@ -302,3 +302,15 @@ def test_a_day_that_the_camera_wrote_is_offered_as_the_day_seen(visitor: Visitor
     shown = shown_pictures(desk, desk.candidate(id), desk.metal(id).plan)[-1]
     assert shown.taken_on == datetime(2019, 4, 30, tzinfo=UTC).date()
     assert 'value="2019-04-30"' in visitor.page(f"/c/{id}/pictures/{shown.line.sha256}")
+
+
+def test_the_metal_page_shows_the_pictures_of_a_zone_and_names_those_that_are_not_here(
+    visitor: Visitor, desk: Desk, id: str
+) -> None:
+    first, second, _ = hashes(desk, id)
+    visitor.submit(f"/c/{id}/pictures/zones", {"picture": first, "zones": "ot.hood"})
+    fields = {"zone": "ot.hood", "sign": "bubbling", "source": "asked-picture"}
+    visitor.submit(f"/c/{id}/pictures/{second}/finding", fields)
+    page = visitor.page(f"/c/{id}/metal/ot.hood")
+    assert f"/pictures/{first}?zone=ot.hood#easel" in page and f"/pictures/{second}?zone=ot.hood#easel" in page
+    assert "Named, and not here" not in page

@@ -214,11 +214,3 @@ def test_a_dossier_with_a_mistake_names_it_and_opens_nothing(visitor: Visitor, d
     assert answer.status_code == 422
     assert "pickup" in json.loads(answer.text)["error"]["problems"][0]["text"]
     assert desk.candidates() == []
-
-
-def test_pictures_for_a_candidate_are_recorded_as_they_arrive_and_once(visitor: Visitor, desk: Desk) -> None:
-    id = desk.open_candidate("Ostrel", "pickup", desk.people.owner().id)
-    for _ in range(2):
-        assert upload(visitor, "left.jpg", picture(), f"/c/{id}/pictures/upload").status_code == 200
-    assert [one.name for one in desk.candidate(id).pictures] == ["left.jpg"]
-    assert upload(visitor, "left.jpg", picture(), f"/c/{'0' * 32}/pictures/upload").status_code == 404

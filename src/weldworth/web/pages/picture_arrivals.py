@@ -67,6 +67,8 @@ class Delivery:
             found = take_in([file], folder_of(self.desk), tables=self.desk.tables())
         if found.problems and not found.pictures:
             raise BadInput(found.problems)
+        for one in found.pictures:
+            self._look_at(one.sha256)
         view = self.desk.candidate(self.candidate)
         there, names, items = {one.sha256 for one in view.pictures}, [one.name for one in view.pictures], []
         for one in found.pictures:
@@ -77,6 +79,11 @@ class Delivery:
         reply = {"pictures": len(found.pictures), "new": len(items), "problems": odd}
         receipt = replace(self._receipt(item), state="taken", reply=reply)
         return self.desk.record_once(receipt, items, self.person.id)
+
+    def _look_at(self, sha256: str) -> None:
+        """Let the machine look while the file is still on its way, so that the pages need not wait for it."""
+        if self.desk.eye is not None:
+            self.desk.eye.see(self.desk.pictures.path(sha256), (), self.desk.tables())
 
     def refuse(self, item: Item, error: BadInput) -> Receipt:
         """Keep that it could not be used, and why."""

@@ -196,17 +196,6 @@ def upload(request: Request, desk: TheDesk, person: Known) -> Response:
     return JSONResponse(shown(arrived))
 
 
-@router.post("/c/{id}/pictures/upload")
-def upload_to(request: Request, id: str, desk: TheDesk, person: Known) -> Response:
-    """Pictures for a candidate, recorded as they arrive."""
-    desk.candidate(id)
-    arrived = arrive(desk, Posted(request.state.form).files("files"))
-    entries = [desk.record_picture(id, one.sha256, one.name, person.id) for one in arrived.pictures]
-    if _wants_page(request):
-        return RedirectResponse(f"/c/{id}/pictures", 303)
-    return JSONResponse(shown(arrived, entries))
-
-
 @router.get("/c/{id}/dossier.zip")
 def dossier(id: str, desk: TheDesk, person: Known) -> Response:
     """The candidate as a dossier folder."""

@@ -174,7 +174,7 @@ document.addEventListener("input", (event) => { if (event.target.id === "level")
 document.addEventListener("submit", (event) => {
   if (event.target.id === "measure-form") { event.preventDefault(); taps.reckon(); return; }
   if (event.target.id === "plate-form") { event.preventDefault(); plate(event.target, marks.region); return; }
-  if (!event.target.closest(".large, [data-swap=done]") || event.target.method !== "post" || event.target.hasAttribute("data-plain")) return;
+  if (!event.target.closest(".large, [data-swap=done]") || event.target.method !== "post") return;
   event.preventDefault();
   send(event.target, event.submitter);
 });
