@@ -27,7 +27,7 @@ FILE = "/weldworth-authority.crt"
 
 def trust_page(found: Certificates, address: str) -> str:
     """How to trust the desk at `address`: the certificate to take, its fingerprint, and what to tap."""
-    code = Markup(segno.make(address, error="m").svg_inline(scale=4, border=2, svgclass="qr", lineclass=None))
+    code = Markup(segno.make(address, error="m").svg_inline(border=2, svgclass="qr", lineclass=None, omitsize=True))
     values = {"file": FILE, "fingerprint": found.fingerprint, "address": address, "code": code}
     return environment.get_template("trust.html").render(values)
 

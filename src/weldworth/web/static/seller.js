@@ -89,6 +89,7 @@ function verdict(section) {
   if (box.dataset.key === key) return;
   box.dataset.key = key;
   box.hidden = !lines.length;
+  section.classList.toggle("told", lines.length > 0);
   const body = made("div"), text = made("div"), row = made("div", "", "ac");
   if (item?.blob && item.kind === "picture") { const small = new Image(); small.alt = ""; small.src = URL.createObjectURL(item.blob); small.onload = () => URL.revokeObjectURL(small.src); body.append(small); }
   lines.forEach((line, n) => text.append(made(n ? "p" : "h2", line)));
