@@ -148,5 +148,7 @@ def test_the_tools_have_nothing_that_axe_objects_to(opened: Opened, tooled: Serv
     result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
     assert [f"{v['id']}: {v['nodes'][0]['html'][:200]}" for v in result["violations"]] == []
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    below = "document.documentElement.scrollHeight - scrollY - document.querySelector('footer').getBoundingClientRect().bottom"
+    assert page.evaluate(below) < 60
     if size == "phone":
         assert page.evaluate(SMALL) == []
