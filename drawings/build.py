@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import importlib
 import json
+import os
 import sys
 import time
 from dataclasses import replace
@@ -22,6 +23,8 @@ BODIES = ("coupe", "open-tub", "pickup", "roadster", "van")
 HOME = Path(__file__).resolve().parent.parent
 SHELF = HOME / "src" / "weldworth" / "drawings"
 PLANS = HOME / "src" / "weldworth" / "tables" / "plans"
+BEGAN = time.perf_counter()
+BUILT = HOME / "docs" / "drawings" / "built.json"
 LIMIT = 60_000
 
 
@@ -152,8 +155,13 @@ def main() -> None:
     parser.add_argument("--coarse", action="store_true", help="half resolution; written to the preview folder alone")
     parser.add_argument("--preview", type=Path)
     given = parser.parse_args()
+    only = tuple(v for v in given.only.split(",") if v)
     for name in given.body:
-        build(name, tuple(v for v in given.only.split(",") if v), given.coarse, given.preview)
+        build(name, only, given.coarse, given.preview)
+    if not only and not given.coarse and set(given.body) == set(BODIES):
+        spent = {"processor_seconds": round(time.process_time(), 1), "clock_seconds": round(time.perf_counter() - BEGAN, 1)}
+        machine = f"{os.cpu_count()} cores, one used"
+        BUILT.write_text(json.dumps(spent | {"on": machine}, indent=1) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

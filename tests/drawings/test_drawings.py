@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import re
 import xml.etree.ElementTree as ElementTree
 
@@ -124,6 +125,8 @@ def test_no_line_leaves_the_sheet(body: str) -> None:
 def test_the_files_stay_small_enough_for_a_phone_on_bad_reception(body: str) -> None:
     sizes = {path.name: path.stat().st_size for path in (SHIPPED / body).glob("*.svg")}
     assert sizes and max(sizes.values()) < 60_000, sizes
+    packed = {path.name: len(gzip.compress(path.read_bytes(), 6)) for path in (SHIPPED / body).glob("*.svg")}
+    assert max(packed.values()) < 20_000, packed
 
 
 @pytest.mark.parametrize("body", bodies())
