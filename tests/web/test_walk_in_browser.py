@@ -214,6 +214,28 @@ def test_no_view_of_the_walk_has_anything_that_axe_objects_to(begun: Begun, sche
     assert not wrong
 
 
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [(360, HIGH), (1440, 900)])
+def test_choosing_lending_and_what_changed_are_clean_and_fit_the_glass(
+    begun: Begun, served: Served, scheme: str, size: tuple[int, int]
+) -> None:
+    """axe-core 4.14, as above; WCAG 2.2, 1.4.10."""
+    page = begun(scheme, size, bypass_csp=True)
+    walk = page.url
+    wrong = {}
+    for address in (f"/c/{candidate(served)}/walk", walk.removeprefix(served.address) + "/changed"):
+        page.goto(served.address + address)
+        if page.query_selector(".lend summary"):
+            page.click(".lend summary")
+        page.add_script_tag(path=str(AXE))
+        result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+        found = [f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in result["violations"]]
+        if page.evaluate("document.documentElement.scrollWidth - innerWidth") > 0:
+            found.append("wider than the glass")
+        wrong.update({address: found} if found else {})
+    assert not wrong
+
+
 def test_nothing_is_lost_at_twice_the_text_size_or_wider_than_the_glass(begun: Begun) -> None:
     """WCAG 2.2, 1.4.4 and 1.4.10: text at 200 per cent, reflow."""
     page = begun()
@@ -244,6 +266,27 @@ def test_the_keyboard_alone_keeps_a_finding(begun: Begun, served: Served) -> Non
     page.keyboard.press("Enter")
     page.wait_for_selector("text=all sent")
     assert [entry.body["sign"] for entry in recorded(served)] == ["scale"]
+
+
+def test_a_helper_walks_by_a_link_alone(begun: Begun, served: Served) -> None:
+    desk, id = served.desk, candidate(served)
+    begun().close()
+    secret = desk.links.make_walk(id, walks_in(desk.candidate(id))[0].id, desk.people.owner().id)[1]
+    page = begun()
+    walk = walks_in(desk.candidate(id))[1].id
+    page.goto(f"{served.address}/w/{secret}")
+    page.click("text=I am there")
+    page.click(".sg >> text=scale")
+    page.click("text=It is there")
+    page.wait_for_selector("text=all sent")
+    page.wait_for_timeout(800)
+    assert "in 100" not in page.text_content("#walk")
+    page.click(".top button >> nth=0")
+    page.click(".top button >> nth=0")
+    page.click("text=End the walk")
+    page.click("text=This was all")
+    page.wait_for_selector("text=Thank you")
+    assert [entry.body["sign"] for entry in taken_down(desk.candidate(id), walk)] == ["scale"]
 
 
 def test_without_scripts_the_page_says_where_to_go(begun: Begun, chromium: Any, served: Served) -> None:

@@ -108,6 +108,7 @@ def walk_data(desk: Desk, view: CandidateView, walk: Walk, *, base: str, sees: b
         "base": base,
         "back": f"/c/{view.id}/walk",
         "sees": sees,
+        "helper": False,
         "ended": walk.ended is not None,
         "source": walkers(desk.tables())[walk.source].name if walk.source in walkers(desk.tables()) else walk.source,
         "stops": stops,

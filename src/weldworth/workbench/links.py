@@ -21,6 +21,8 @@ from weldworth.workbench.recorder import Recorder
 KINDS = ("picture", "question", "reading")
 """Kinds of asks that a seller can answer from a page."""
 LONGEST_LABEL = 80
+WALK, SEES = "walk:", "sees:belief"
+"""Keys of a link to a walk instead of asks: the walk, and that belief and ceiling may be seen."""
 OPEN, RUN_OUT, ENDED = "open", "run out", "ended"
 
 
@@ -51,9 +53,45 @@ class Links:
         label : for whom, seen by the shop alone. vehicle : what the page calls the vehicle. days : how long it is good.
         Raises BadInput for asks that a page cannot put, too many of them, or a number of days that is none.
         """
-        bounds = self.limits()
-        days = bounds.link_days if days is None else days
-        problems = _problems(asks, (), bounds)
+        problems = _problems(asks, (), self.limits())
+        link, secret = self._made(candidate, tuple(dict.fromkeys(asks)), by, label, vehicle, days, problems)
+        self.recorder.record(candidate, "ask-sent", {"asks": list(link.asks), "way": "link"}, by)
+        with self.recorder.store.writing() as unit:
+            unit.put_link(link)
+        return link, secret
+
+    def make_walk(
+        self,
+        candidate: str,
+        walk: str,
+        by: str,
+        *,
+        sees: bool = False,
+        label: str = "",
+        vehicle: str = "",
+        days: float | None = None,
+    ) -> tuple[Link, str]:
+        """A new link to one walk, for whoever helps without an account, and its secret; otherwise as `make`.
+
+        sees : whether the helper is told belief and ceiling as they move.
+        """
+        link, secret = self._made(candidate, (WALK + walk, *([SEES] if sees else [])), by, label, vehicle, days, [])
+        with self.recorder.store.writing() as unit:
+            unit.put_link(link)
+        return link, secret
+
+    def _made(
+        self,
+        candidate: str,
+        keys: tuple[str, ...],
+        by: str,
+        label: str,
+        vehicle: str,
+        days: float | None,
+        problems: list[Problem],
+    ) -> tuple[Link, str]:
+        """A link that is not kept yet, and its secret; raises BadInput with `problems` and what else is wrong."""
+        days = self.limits().link_days if days is None else days
         if not 0 < days <= 365:
             problems.append(Problem("days", f"days is {days:g}; give 1 to 365"))
         for name, text in (("label", label), ("vehicle", vehicle)):
@@ -62,21 +100,19 @@ class Links:
         if problems:
             raise BadInput(problems)
         secret, now = secrets.token_urlsafe(24), self.recorder.clock.now()
-        keys = tuple(dict.fromkeys(asks))
         link = Link(
             uuid.uuid4().hex, _hash(secret), candidate, keys, label.strip(), vehicle.strip(), by, _iso(now),
             _iso(now + timedelta(days=days)),
         )  # fmt: skip
-        self.recorder.record(candidate, "ask-sent", {"asks": list(keys), "way": "link"}, by)
-        with self.recorder.store.writing() as unit:
-            unit.put_link(link)
         return link, secret
 
     def add(self, id: str, asks: Sequence[str], by: str) -> Link:
         """Put more asks on a link that is open; they appear on the seller's page by themselves."""
         link = self.get(id)
-        if self.state(link) != OPEN:
-            raise BadInput([Problem("link", f"this link is {self.state(link)}; make a new one")])
+        if self.state(link) != OPEN or walk_of(link) is not None:
+            raise BadInput(
+                [Problem("link", f"this link is {'to a walk' if walk_of(link) else self.state(link)}; make a new one")]
+            )
         problems = _problems(asks, link.asks, self.limits())
         if problems:
             raise BadInput(problems)
@@ -90,11 +126,13 @@ class Links:
         """End a link: its page is gone at once. Ending it again changes nothing."""
         return self._change(id, ended_at=self.get(id).ended_at or self._stamp())
 
-    def all(self, candidate: str) -> list[LinkLine]:
-        """The links of a candidate, newest first, with what came through each."""
+    def all(self, candidate: str, *, walks: bool = False) -> list[LinkLine]:
+        """The links of a candidate to sellers, or to walks, newest first, with what came through each."""
         with self.recorder.store.reading() as unit:
             return [
-                LinkLine(link, self.state(link), tuple(unit.receipts(owner_of(link)))) for link in reversed(unit.links(candidate))
+                LinkLine(link, self.state(link), tuple(unit.receipts(owner_of(link))))
+                for link in reversed(unit.links(candidate))
+                if (walk_of(link) is not None) == walks
             ]
 
     def get(self, id: str) -> Link:
@@ -105,13 +143,16 @@ class Links:
             raise NotFound("there is no such link")
         return found
 
-    def known(self, secret: str) -> Link | None:
-        """The link of this secret while it is open. What is wrong with any other is neither told nor to be told by the time."""
+    def known(self, secret: str, *, walks: bool = False) -> Link | None:
+        """The link of this secret, to a seller or to a walk, while it is open.
+
+        What is wrong with any other is neither told nor to be told by the time.
+        """
         hash = _hash(secret)
         with self.recorder.store.reading() as unit:
             found = unit.find_link(hash)
         link = found or Link("", "0" * 64, "", (), "", "", "", _iso(datetime.min), self._stamp())
-        good = compare_digest(link.hash, hash) & (self.state(link) == OPEN)
+        good = compare_digest(link.hash, hash) & (self.state(link) == OPEN) & ((walk_of(link) is not None) == walks)
         return found if good else None
 
     def state(self, link: Link) -> str:
@@ -200,6 +241,11 @@ class Links:
 
     def _stamp(self) -> str:
         return _iso(self.recorder.clock.now())
+
+
+def walk_of(link: Link) -> str | None:
+    """The walk that a link leads to, or None for one to a seller."""
+    return next((key.removeprefix(WALK) for key in link.asks if key.startswith(WALK)), None)
 
 
 def owner_of(link: Link) -> str:

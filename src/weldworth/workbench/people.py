@@ -34,7 +34,10 @@ class People:
     def names(self) -> dict[str, str]:
         """Person's id -> name; the sellers behind links too."""
         with self.store.reading() as unit:
-            sellers = {f"{SELLER}{link.id}": f"seller {link.label}".strip() for link in unit.links()}
+            sellers = {
+                f"{SELLER}{link.id}": f"{'helper' if link.asks[0].startswith('walk:') else 'seller'} {link.label}".strip()
+                for link in unit.links()
+            }
             return {person.id: person.name for person in unit.people()} | sellers
 
     def get(self, id: str) -> Person:

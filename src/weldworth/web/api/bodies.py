@@ -106,6 +106,15 @@ class WalkFor(Body):
     minutes: int = Field(40, examples=[40])
 
 
+class WalkLink(Body):
+    """A helper's link to a walk. label : for one's own list. vehicle : what the page calls the vehicle."""
+
+    label: str = ""
+    vehicle: str = ""
+    days: float | None = None
+    sees: bool = False
+
+
 class Invitation(Body):
     """Who is invited, as what."""
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 
-from weldworth.web.api.bodies import WalkFor
+from weldworth.web.api.bodies import WalkFor, WalkLink
 from weldworth.web.api.routes import REFUSED, Caller
 from weldworth.web.guard import TheDesk
 from weldworth.web.walk_data import ground_of
 from weldworth.workbench.ledger import entry_json
-from weldworth.workbench.walking import begin_walk, end_walk, walks_in
+from weldworth.workbench.walking import begin_walk, end_walk, walk_in, walks_in
 
 router = APIRouter(prefix="/api/v1", responses=REFUSED, tags=["Walk"])
 WALKS = "/candidates/{id}/walks"
@@ -35,6 +35,16 @@ def begin(desk: TheDesk, person: Caller, id: str, given: WalkFor) -> dict[str, s
     """Begin a walk; its id. It is walked on its page, /c/{id}/walk/{walk}."""
     ground = ground_of(desk.candidate(id).dossier.vehicle.body)
     return {"walk": begin_walk(desk, id, given.source, given.minutes, person.id, ground)}
+
+
+@router.post(WALKS + "/{walk}/links", status_code=201)
+def lend(desk: TheDesk, person: Caller, request: Request, id: str, walk: str, given: WalkLink) -> dict[str, Any]:
+    """An address for a helper without an account; shown once. sees : whether belief and ceiling may be seen as they move."""
+    walk_in(desk.candidate(id), walk)
+    link, secret = desk.links.make_walk(
+        id, walk, person.id, sees=given.sees, label=given.label, vehicle=given.vehicle, days=given.days
+    )
+    return {"link": link.id, "address": f"{request.url.scheme}://{request.url.netloc}/w/{secret}"}
 
 
 @router.post(WALKS + "/{walk}/end", status_code=201)

@@ -28,7 +28,7 @@ from fastapi import APIRouter
 
 OPEN = ("door",)
 """Modules whose pages are open to strangers."""
-LINKED = ("seller", "worker")
+LINKED = ("helper", "seller", "worker")
 """Modules whose pages are open to whoever has the address: a link carries a secret, so there is no form code to check."""
 
 

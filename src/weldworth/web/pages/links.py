@@ -31,9 +31,9 @@ class Made:
     near: bool
 
 
-def made_of(request: Request, secret: str) -> Made:
+def made_of(request: Request, secret: str, path: str = "/s/") -> Made:
     """What is shown once of a new page: its address, as text and as a code for a camera."""
-    address = f"{request.url.scheme}://{request.url.netloc}/s/{secret}"
+    address = f"{request.url.scheme}://{request.url.netloc}{path}{secret}"
     code = Markup(segno.make(address, error="m").svg_inline(border=2, svgclass="qr", lineclass=None, omitsize=True))
     return Made(address, code, is_loopback(request.url.hostname or ""))
 

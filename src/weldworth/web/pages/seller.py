@@ -53,8 +53,7 @@ def shown(request: Request, secret: str, link: TheLink, desk: TheDesk, lang: str
         "address": f"/s/{secret}",
     }
     if link is None:
-        text = environment.get_template("seller_gone.html").render(shared | {"gone": catalogue.gettext(GONE)})
-        return HTMLResponse(text, 404)
+        return gone_page(request, lang)
     desk.links.opened(link)
     vehicle = desk.candidate(link.candidate).dossier.vehicle
     tables = desk.tables()
@@ -76,6 +75,14 @@ def shown(request: Request, secret: str, link: TheLink, desk: TheDesk, lang: str
     response = HTMLResponse(environment.get_template("seller.html").render(shared | values))
     response.headers["Vary"] = "Accept-Language"
     return response
+
+
+def gone_page(request: Request, lang: str = "") -> Response:
+    """The plain page for an address that is wrong, run out or ended: the same for all three."""
+    language = tongues.chosen(lang or None, request.headers.get("accept-language"))
+    say = tongues.words(language).gettext
+    values = {"_": say, "language": language, "direction": tongues.direction(language), "gone": say(GONE)}
+    return HTMLResponse(environment.get_template("seller_gone.html").render(values), 404)
 
 
 @router.get("/s/{secret}/now")

@@ -8,10 +8,11 @@ from typing import cast
 from fastapi import APIRouter, Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from weldworth.core.errors import BadInput, Problem
+from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.links import made_of
 from weldworth.web.pages.moments import MOST_MOVED, figures_beside, moved
 from weldworth.web.render import page
 from weldworth.web.shield import HEADERS
@@ -22,6 +23,7 @@ from weldworth.web.walk_data import ceiling_words, ground_of, running, walk_data
 from weldworth.workbench.coverage import seen_zones
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.lines import CandidateView
+from weldworth.workbench.links import SEES
 from weldworth.workbench.route import Ground
 from weldworth.workbench.walk import MINUTES, WalkStop, stops_of, walkers
 from weldworth.workbench.walking import (
@@ -35,6 +37,7 @@ from weldworth.workbench.walking import (
 
 router = APIRouter()
 FIELDS = ("minutes", "source")
+LINK_FIELDS = ("label", "vehicle", "days")
 USUAL = ("own-ground", 40)
 MOST_ASKS = 5
 
@@ -97,6 +100,11 @@ def walk_page(request: Request, desk: Desk, id: str, source: str, minutes: int, 
         "choices": [(str(n), f"{n} minutes") for n in MINUTES],
         "walks": walks,
         "drawn": bool(ground.stands),
+        "links": desk.links.all(id, walks=True),
+        "sees": SEES,
+        "given": dict.fromkeys(LINK_FIELDS, ""),
+        "made": None,
+        "lent": next((one.walk.id for one in walks if one.walk.ended is None), ""),
     }
     return candidate_page(request, desk, id, "Walk", "walk.html", status, **(shared | values))  # type: ignore[arg-type]
 
@@ -128,7 +136,11 @@ def on_it(request: Request, id: str, walk: str, desk: TheDesk, person: Known) ->
     view = desk.candidate(id)
     found = walk_in(view, walk)
     data = walk_data(desk, view, found, base=f"/c/{id}/walk/{walk}", sees=True)
-    response = page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk")
+    return with_microphone(page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk"))
+
+
+def with_microphone(response: Response) -> Response:
+    """The page with leave to ask for the microphone, which no other page has."""
     response.headers["Permissions-Policy"] = HEADERS["Permissions-Policy"].replace("microphone=()", "microphone=(self)")
     return response
 
@@ -145,10 +157,40 @@ add_upload_routes(router, "/c/{id}/walk/{walk}/up", box_of)
 def running_now(id: str, walk: str, desk: TheDesk, person: Known, zone: str = "") -> Response:
     """What is believed of the zones by now, and the ceiling: asked for after a finding is kept, never before."""
     walk_in(desk.candidate(id), walk)
+    return running_of(desk, id, zone)
+
+
+def running_of(desk: Desk, id: str, zones: str) -> Response:
+    """What is believed of zones (with commas) by now, and the ceiling."""
     weighing, _ = weighed(desk, id)
     metal = desk.metal(id)
-    zones = [one for one in zone.split(",") if one][:40]
-    return JSONResponse(running(metal, weighing, zones, seen_zones(metal.belief)))
+    wanted = [one for one in zones.split(",") if one][:40]
+    return JSONResponse(running(metal, weighing, wanted, seen_zones(metal.belief)))
+
+
+@router.post("/c/{id}/walk/{walk}/links")
+def link(request: Request, id: str, walk: str, desk: TheDesk, person: Known) -> Response:
+    """A link to this walk for a helper without an account; its address is shown once."""
+    posted = Posted(request.state.form)
+    found = walk_in(desk.candidate(id), walk)
+    try:
+        days = posted.number("days")
+        posted.check()
+        given = {"label": posted.text("label"), "vehicle": posted.text("vehicle"), "days": days}
+        _, secret = desk.links.make_walk(id, walk, person.id, sees=posted.ticked("sees"), **given)  # type: ignore[arg-type]
+    except BadInput as error:
+        problems = problems_for(error, LINK_FIELDS)
+        return walk_page(request, desk, id, found.source, found.minutes, 422, problems=problems, given=posted.values(LINK_FIELDS))
+    return walk_page(request, desk, id, found.source, found.minutes, made=made_of(request, secret, "/w/"))
+
+
+@router.post("/c/{id}/walk-links/{link}/end")
+def end_link(id: str, link: str, desk: TheDesk, person: Known) -> Response:
+    """End a helper's link: its page is gone at once."""
+    if desk.links.get(link).candidate != id:
+        raise NotFound("there is no such link of this candidate")
+    desk.links.end(link)
+    return RedirectResponse(f"/c/{id}/walk", 303)
 
 
 @router.post("/c/{id}/walk/{walk}/end")

@@ -208,7 +208,7 @@ function listView() {
     ...top("Back to the walk", () => go({ view: at.from ?? "zone" })),
     el("section", { class: "sheet-of" }, el("h1", {}, waiting ? `${waiting} only on this phone` : "Everything has been sent"),
       el("p", { class: "note" }, waiting ? `${line.up ? "" : `${REASONS[line.reason][0].toUpperCase()}${REASONS[line.reason].slice(1)}. `}It goes by itself as soon as that can be, in the order in which it was taken.` : `${records.length} kept on this walk.`),
-      line.reason === "login" && el("p", {}, el("a", { href: location.href }, "Log in again"), "; nothing is lost."),
+      line.reason === "login" && !data.helper && el("p", {}, el("a", { href: location.href }, "Log in again"), "; nothing is lost."),
       el("p", { class: "caution" }, KEEPS[kept] ?? (kept ? "This page is on the phone: it opens without reception, and after the phone was switched off." : "This page is being put on the phone.")),
       !queue.kept && el("p", { class: "caution" }, "This browser keeps nothing when the page is closed; what is only on this phone would be lost.")),
     el("ul", { class: "records" }, ...lines),
@@ -221,7 +221,7 @@ function endView() {
     el("section", { class: "sheet-of" }, el("h1", {}, "End of the walk"), el("p", {}, `${records.length} kept.`, ceiling && ` ${ceiling}`),
       missed.length ? el("details", {}, el("summary", {}, `${missed.length} without a record`), el("p", {}, missed.map((zone) => zone.label).join("; "))) : el("p", {}, "Everything on it was looked at."),
       waiting ? el("p", { class: "caution" }, `${waiting} only on this phone. They go by themselves; the walk can be ended when they have arrived.`) : null),
-    el("div", { class: "low" }, el("button", { type: "button", class: "btn go", disabled: waiting > 0, onclick: end }, "End it and see what changed"), missed.length ? el("button", { type: "button", class: "btn", onclick: () => go({ view: "stop", s: missed[0].s, z: missed[0].z }) }, "Go to the first one missed") : null),
+    el("div", { class: "low" }, el("button", { type: "button", class: "btn go", disabled: waiting > 0, onclick: end }, data.helper ? "This was all" : "End it and see what changed"), missed.length ? el("button", { type: "button", class: "btn", onclick: () => go({ view: "stop", s: missed[0].s, z: missed[0].z }) }, "Go to the first one missed") : null),
   ];
 }
 async function end() {
