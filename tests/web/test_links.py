@@ -151,6 +151,22 @@ def test_programs_make_list_end_and_erase_pages_too(desk: Desk, candidate: str, 
     assert visitor.post("/api/v1/links/none/erase").status_code == 404
 
 
+def test_nobody_at_the_desk_waits_while_sellers_send_and_it_is_weighed_in_a_quiet_moment(desk: Desk, candidate: str) -> None:
+    phone, owner = Phone(desk, secret_of(desk, candidate)), desk.people.owner().id
+    before = desk.weighing(candidate)
+    phone.announce("cannot-0001", "cannot", {"ask": ASK, "why": "reach"})
+    assert desk.weighing(candidate).belief is before.belief
+    assert desk.waits(candidate)
+    desk.refresh()
+    assert not desk.waits(candidate)
+    assert desk.weighing(candidate).belief is not before.belief
+    phone.announce("answer-0001", "answer", {"ask": QUESTION, "answer": "never"})
+    after = desk.weighing(candidate)
+    desk.record(candidate, "finding", {"zone": ZONE, "sign": "hole", "source": "own-ground"}, owner)
+    assert not desk.waits(candidate), "what the desk itself records never waits"
+    assert desk.weighing(candidate).belief is not after.belief
+
+
 def test_who_may_only_look_makes_and_erases_nothing(desk: Desk, candidate: str, visit: Visit) -> None:
     reader = desk.people.add("A. Reader", "read-only")
     secret_of(desk, candidate)

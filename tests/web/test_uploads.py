@@ -17,7 +17,7 @@ from PIL import Image
 from test_taking_in import picture
 from visiting import StoppedClock, Visitor, make_desk
 
-from weldworth.store.parts import Part
+from weldworth.store.parts import Part, Parts
 from weldworth.web.app import create_app
 from weldworth.web.settings import settings_for
 from weldworth.workbench.desk import Desk
@@ -256,3 +256,14 @@ def test_a_desk_opened_on_the_same_folder_knows_its_links(tmp_path: Path, desk: 
     phone.start()
     assert phone.send("picture-0016", picture(7)).status_code == 200
     assert len(entries(phone.desk, candidate, "picture")) == 1
+
+
+def test_the_beginning_of_an_upload_is_kept_and_forgotten_once_it_is_old(tmp_path: Path) -> None:
+    parts = Parts(tmp_path)
+    part = parts.begin("seller:a", "picture-0001", 10, {})
+    part.add(b"12345")
+    last = part.path.stat().st_mtime
+    parts.forget_before(last - 1)
+    assert [one.offset for one in parts.begun("seller:a")] == [5]
+    parts.forget_before(last + 1)
+    assert (parts.begun("seller:a"), parts.find("seller:a", "picture-0001")) == ([], None)

@@ -31,6 +31,7 @@ from weldworth.web.settings import Settings
 from weldworth.web.shield import Shield
 from weldworth.web.uploads import Uploads
 from weldworth.workbench.desk import Desk
+from weldworth.workbench.phone import phone_limits
 
 QUIET = 0.7
 AT_ONCE = 4
@@ -83,6 +84,8 @@ async def weighing_ahead(app: FastAPI) -> AsyncIterator[None]:
                 done = 0
             await asyncio.sleep(0 if done else QUIET)
 
+    uploads, days = app.state.uploads, phone_limits(app.state.desk.tables()).part_days
+    await run_in_threadpool(uploads.parts.forget_before, app.state.desk.clock.now().timestamp() - days * 86400)
     work = asyncio.create_task(ahead())
     try:
         yield

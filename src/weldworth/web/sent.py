@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import cast
@@ -101,6 +102,8 @@ class Letterbox:
         assert path is not None
         folder = cast(PictureFolder, self.desk.pictures)
         found = take_in([path], folder, tables=self.desk.tables(), workers=1)
+        if found.problems and self.parts.free() < self.desk.links.limits().reserve_bytes:
+            raise OSError(errno.ENOSPC, "no room to take a picture in")
         if found.problems:
             raise BadInput([Problem("not-a-picture", problem.text) for problem in found.problems])
         one = found.pictures[0]

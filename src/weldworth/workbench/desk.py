@@ -34,7 +34,7 @@ from weldworth.workbench.lines import (
 )
 from weldworth.workbench.links import Links
 from weldworth.workbench.message import message
-from weldworth.workbench.people import People
+from weldworth.workbench.people import SELLER, People
 from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Store, Summary, TableShelf
 from weldworth.workbench.route import ANYWHERE, Ground
 from weldworth.workbench.shop import Shop
@@ -103,7 +103,7 @@ class Desk(Comparer):
         stale = [line for line in self._lines() if not line.fresh and not line.archived]
         for line in bench.chosen(stale, order="attention")[:most]:
             with suppress(BadInput):
-                self.weighing(line.id)
+                self.weighing(line.id, now=True)
         return len(stale[:most]) + self.compare_ahead(most)
 
     def deadlines(self) -> list[Deadline]:
@@ -172,11 +172,31 @@ class Desk(Comparer):
 
     # What it amounts to
 
-    def basis(self, id: str, upto: int | None = None) -> tuple[Basis, Callable[[], Dossier], Tables]:
-        """What a weighing rests on, how to get its dossier, and the tables. An earlier moment is weighed on its own day."""
+    def basis(self, id: str, upto: int | None = None, *, now: bool = False) -> tuple[Basis, Callable[[], Dossier], Tables]:
+        """What a weighing rests on, how to get its dossier, and the tables. An earlier moment is weighed on its own day.
+
+        now : with what sellers have just sent too; without it that waits for a quiet moment (`waits`).
+        """
         with self.store.reading() as unit:
             entries = entries_in(unit, id)
-        return self._basis(id, entries, upto)
+        return self._basis(id, entries if now or upto is not None else self._weighed(id, entries), upto)
+
+    def waits(self, id: str) -> bool:
+        """Whether something that a seller sent is not weighed yet: it is in a quiet moment (`refresh`)."""
+        with self.store.reading() as unit:
+            entries = entries_in(unit, id)
+        return len(self._weighed(id, entries)) < len(entries)
+
+    def _weighed(self, id: str, entries: list[Entry]) -> list[Entry]:
+        """The entries, without the newest from sellers where a weighing without them is at hand: nobody at the desk waits while
+        pictures come in."""
+        newest = self._basis(id, entries, None)[0]
+        for count in range(len(entries), 0, -1):
+            if self.weigher.holds(replace(newest, evidence=evidence_of(entries[:count]))):
+                return entries[:count]
+            if not entries[count - 1].by.startswith(SELLER):
+                break
+        return entries
 
     def _basis(self, id: str, entries: Sequence[Entry], until: int | None) -> tuple[Basis, Callable[[], Dossier], Tables]:
         counted = upto(entries, until)
@@ -195,12 +215,12 @@ class Desk(Comparer):
         """Version of the tables that hold now."""
         return self.tables().version
 
-    def weighing(self, id: str, upto: int | None = None) -> Weighing:
+    def weighing(self, id: str, upto: int | None = None, *, now: bool = False) -> Weighing:
         """The weighing as it stands, or stood when `upto` was the last entry; its best set of asks is left to `best_asks`.
 
         Raises NotFound, and BadInput with what is missing where it cannot be weighed yet.
         """
-        basis, dossier, tables = self.basis(id, upto)
+        basis, dossier, tables = self.basis(id, upto, now=now)
         try:
             found = self.weigher.weighing(basis, dossier, tables)
         except BadInput as error:

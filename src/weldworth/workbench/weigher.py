@@ -69,6 +69,10 @@ class Weigher:
         self._sets: Held[AskSet] = Held(most)
         self._looks: Held[LookShares] = Held(most)
 
+    def holds(self, basis: Basis) -> bool:
+        """Whether this weighing is at hand."""
+        return self._weighings.peek(basis.key) is not None
+
     def weighing(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Weighing:
         """The weighing, its best set of asks left out (see `best`). Raises BadInput where something is missing."""
         return self._worked(basis, dossier, tables)[0]

@@ -233,7 +233,7 @@ def send_dossier(desk: TheDesk, id: str) -> Response:
 @router.get("/candidates/{id}/weighing", tags=["Money"])
 def weighing(desk: TheDesk, person: Caller, id: str, upto: int | None = None) -> dict[str, Any]:
     """Belief, bill, resale, ceiling and asks: what `weldworth weigh --json` prints."""
-    return weighing_json(desk.weighing(id, upto))
+    return weighing_json(desk.weighing(id, upto, now=True))
 
 
 @router.post("/candidates/{id}/what-if", tags=["Money"])

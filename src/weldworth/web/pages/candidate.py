@@ -80,6 +80,7 @@ def candidate_page(
         "view": view,
         "weighing": weighing,
         "wanted": wanted,
+        "pending": weighing is not None and view.revision == view.last and desk.waits(id),
         "header": header_of(view, weighing, local_now(request)),
         "tab": tab,
         "tabs": [(name, f"/c/{id}/{name.lower()}") for name in TABS],
