@@ -31,7 +31,7 @@ LIMIT = 60_000
 def draw(body: Body, view: ViewOf, folder: Path) -> list[dict[str, Any]]:
     """Draws one view into its file; gives the entries of the index for its whole, portrait and cropped forms."""
     picture = render(body, view.axes, view.px, without=view.without, only=view.only, clip=view.clip, bounds=view.bounds)
-    drawing = Drawing(body, picture, unit=view.unit)
+    drawing = Drawing(body, picture, unit=view.unit, plain=view.plain)
     sizes, hits = drawing.taps()
     text = svg_of(drawing, view.name, view.title, hits, view.px_wide)
     (folder / f"{view.name}.svg").write_text(text, encoding="utf-8")

@@ -31,6 +31,7 @@ class ViewOf:
     x0, x1, y0, y1, z0, z1. bounds : left, bottom, right, top of the picture plane, mm; None = all that is drawn.
     px : mm per pixel of the picture that is traced. unit : mm per unit of the path data.
     portrait : also given with its left end at the top. px_wide : the width that its line weights are meant for.
+    plain : beginnings of the names of panels that are drawn as the skin round them, such as the lamps of the nose from the side.
     """
 
     name: str
@@ -44,6 +45,7 @@ class ViewOf:
     bounds: tuple[float, float, float, float] | None = None
     portrait: bool = False
     px_wide: float = 860
+    plain: tuple[str, ...] = ()
     crops: tuple[Crop, ...] = field(default=())
 
 

@@ -41,9 +41,11 @@ def _side_crops(turn: bool) -> tuple[Crop, ...]:
     return sides(*places, turn=turn)
 
 
+END_ON = ("lamp", "bezel", "grille", "slot", "park")
+
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=NOT, crops=_side_crops(False)),
-    ViewOf("right", "Right side", RIGHT, without=NOT, crops=_side_crops(True)),
+    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), plain=END_ON, crops=_side_crops(False)),
+    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), plain=END_ON, crops=_side_crops(True)),
     ViewOf("plan", "From above", ABOVE, without=("gatedown", "plate"), portrait=True),
     ViewOf("front", "Front", FRONT, unit=0.5, without=NOT, px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=NOT, px_wide=480),

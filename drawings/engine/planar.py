@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -27,8 +28,9 @@ class Arc:
     pieces: list[tuple[Floats, ...]] = field(default_factory=list)
 
 
-def clean(picture: Picture, least: float = 240, thin: float = 6) -> Picture:
-    """Slivers thinner than `thin` mm and islands under `least` mm2 take their nearest neighbour's pixels, all buffers."""
+def clean(picture: Picture, plain: Sequence[int] = (), least: float = 240, thin: float = 6) -> Picture:
+    """Slivers thinner than `thin` mm, islands under `least` mm2 and the labels `plain` take their nearest neighbour's pixels."""
+    picture = _filled(picture, np.isin(picture.label, plain).astype(np.uint8), picture.label > 0, 1e9)
     n, few = max(2, round(thin / picture.px)), max(6, round(least / picture.px**2))
     label = picture.label
     bad = np.zeros(label.shape, np.uint8)
