@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 import uvicorn
 from phones import ASKS, OwnDesk, dark_photo, file, photo
-from visiting import AXE, CHROMIUM, FLAGS, Opened, Served
+from visiting import AXE, CHROMIUM, FLAGS, SIZES, Opened, Served
 
 from weldworth.web.app import create_app
 from weldworth.web.settings import Settings
@@ -272,3 +272,19 @@ def test_on_plain_http_the_page_says_that_it_cannot_be_kept_and_still_sends(chro
         server.should_exit = True
     assert own.arrived(candidate) == hashes([photo(80)])
     desk.store.close()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_list_of_pages_for_sellers_is_clean_and_fits(opened: Opened, served: Served, size: str) -> None:
+    """axe-core 4.14, WCAG 2.0 to 2.2 at A and AA."""
+    page = opened(size, bypass_csp=True)
+    id = next(line.id for line in served.desk.candidates() if line.body == "open-tub")
+    page.goto(f"{served.address}/c/{id}/asks")
+    page.fill("#label", "Mr Dell")
+    page.click("text=Make a page of the chosen")
+    page.wait_for_selector(".page-made svg")
+    page.add_script_tag(path=str(AXE))
+    result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+    assert [f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in result["violations"]] == []
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    assert size == "desk" or page.evaluate(SMALL) == []

@@ -17,7 +17,7 @@ def test_every_file_that_a_style_or_script_names_is_shipped_under_its_hashed_nam
     for name, asset in assets().items():
         if name.endswith((".css", ".js")):
             text = asset.plain.decode()
-            named = re.findall(r"url\((?!data:)([^)]+)\)", text) + re.findall(r'from "([^"]+)"', text)
+            named = re.findall(r"url\((?!data:|#)([^)]+)\)", text) + re.findall(r'from "([^"]+)"', text)
             assert set(named) <= urls, name
 
 
