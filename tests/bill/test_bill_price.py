@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 from itertools import combinations
 from pathlib import Path
@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from plainly import cost
 
 from weldworth.bill import BillDraws, RepairTerms, default_terms, price, price_at_likely
-from weldworth.bill.costing import cost
 from weldworth.bill.spread import Triple, draw_chances
 from weldworth.core.errors import BadInput
 from weldworth.tables.load import SHIPPED, load_tables
@@ -198,6 +198,28 @@ def test_the_choice_of_replacements_is_the_cheapest_of_all_combinations() -> Non
     subsets = [s for size in range(4) for s in combinations(range(3), size)]
     every = np.array([cost(layout, draws.conditions, chances, rate, some).total for some in subsets])
     assert draws.costing.total == pytest.approx(every.min(axis=0))
+
+
+@pytest.mark.parametrize("body", BODIES)
+@pytest.mark.parametrize("seed", range(6))
+def test_the_quick_bill_is_the_plain_one_to_the_last_digit_shown(body: str, seed: int) -> None:
+    """Against every combination of replacements priced from the conditions up (plainly.py), part by part."""
+    plan, terms = plan_of(body), replace(TERMS, own_hours=40.0 * (seed % 2), repair=("all", "needed", "structural")[seed % 3])
+    rows = rotten(body, seed, 200) if seed < 5 else metal(body)
+    draws = price(plan, rows, terms, TABLES, seed=seed)
+    layout, count = draws.layout, rows.shape[0]
+    chances = draw_chances(1 + max(layout.keys.values()), count, layout.book.correlation, seed)
+    rate = terms.labour_rate.at(np.clip(chances.rate, -3, 3))
+    parts = range(len(layout.book.replacements))
+    every = [s for size in range(len(parts) + 1) for s in combinations(parts, size)]
+    plain = [cost(layout, draws.conditions, chances, rate, some) for some in every]
+    assert draws.costing.total == pytest.approx(np.min([one.total for one in plain], axis=0), rel=1e-12)
+    for draw in range(count):
+        some = tuple(int(part) for part in np.flatnonzero(draws.chosen[:, draw]))
+        one = plain[every.index(some)]
+        for item in fields(one):
+            quick, slow = (getattr(costing, item.name)[..., draw] for costing in (draws.costing, one))
+            assert quick == pytest.approx(slow, rel=1e-12, abs=1e-9), (item.name, draw, some)
 
 
 def test_every_part_of_the_bill_adds_up_to_the_total() -> None:

@@ -1,17 +1,22 @@
-"""What a vehicle in known conditions costs to mend, draw by draw, with given parts replaced: the arithmetic of the bill."""
+"""What the metal of each draw costs to mend, with any parts replaced: the arithmetic of the bill.
+
+One vehicle is priced many times over, once for each combination of parts that might be replaced. What a part leaves as it is
+keeps its price, so that only what it touches is worked out anew.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from weldworth.bill.asked import Asked, Draws, Flags, Left, asked_by, takers_of
 from weldworth.bill.layout import PAINT_LINES, PAINT_SETUP, TEARDOWN, Layout
 from weldworth.bill.spread import Z90, Chances, Floats, Triple
-from weldworth.vehicle.conditions import HOLED, MASKED, SOUND
 
-Draws = NDArray[np.intp]
 EDGE, REWORK = "edge.join", "rework"
 
 
@@ -38,208 +43,331 @@ class Costing:
     hour_price: Floats
     total: Floats
 
-    def take_over(self, other: Costing, into: Draws, which: NDArray[np.bool_]) -> None:
-        """Write the columns `which` of `other` over this costing's columns `into[which]`."""
-        if not which.any():
-            return
+    def put(self, other: Costing, into: Draws) -> None:
+        """Write `other` over this costing's columns `into`."""
         for item in fields(self):
-            getattr(self, item.name)[..., into[which]] = getattr(other, item.name)[..., which]
+            getattr(self, item.name)[..., into] = getattr(other, item.name)
 
 
-def cost(layout: Layout, conditions: NDArray[np.intp], chances: Chances, rate: Floats, chosen: tuple[int, ...] = ()) -> Costing:
-    """Cost of mending (zones, draws) `conditions` with the replacements `chosen` fitted. rate : labour, money per hour."""
-    if chosen:
-        conditions = conditions.copy()
-        for part in chosen:
-            conditions[list(layout.covers[part])] = SOUND
-    level, job_hours, job_material, metalwork = _jobs(layout, conditions, chances, rate)
-    edge_hours, edge_material = _edges(layout, conditions, level, chances)
-    part_hours, part_material = _parts(layout, chances, chosen)
-    shares = _shares(layout, conditions, chosen)
-    paint_hours, paint_material = _paint(layout, conditions, chances, rate, shares, chosen)
-    setup_hours, setup_material = _setups(layout, shares, chances)
-    consumables = _consumables(layout, metalwork + edge_hours, chances)
-    hours = job_hours.sum(axis=0) + setup_hours.sum(axis=0) + paint_hours.sum(axis=0) + edge_hours + part_hours.sum(axis=0)
-    material = job_material.sum(axis=0) + setup_material.sum(axis=0) + paint_material.sum(axis=0) + edge_material
-    material += part_material.sum(axis=0) + consumables
-    own = np.minimum(hours, layout.terms.own_hours)
-    labour = own * layout.terms.own_rate + (hours - own) * rate
-    hour_price = np.divide(labour, hours, out=rate.copy(), where=hours > 0)
-    return Costing(
-        level=level,
-        job_hours=job_hours,
-        job_material=job_material,
-        setup_hours=setup_hours,
-        setup_material=setup_material,
-        paint_hours=paint_hours,
-        paint_material=paint_material,
-        edge_hours=edge_hours,
-        edge_material=edge_material,
-        part_hours=part_hours,
-        part_material=part_material,
-        consumables=consumables,
-        hour_price=hour_price,
-        total=labour + material,
-    )
-
-
-def _levels(layout: Layout, conditions: NDArray[np.intp]) -> NDArray[np.intp]:
-    level = np.zeros((len(layout.jobs), conditions.shape[1]), dtype=np.intp)
-    for j, job in enumerate(layout.jobs):
-        for zone, lookup in job.asks:
-            np.maximum(level[j], lookup.take(conditions[zone], mode="clip"), out=level[j])
-    return level
-
-
-def _jobs(
-    layout: Layout, conditions: NDArray[np.intp], chances: Chances, rate: Floats
-) -> tuple[NDArray[np.intp], Floats, Floats, Floats]:
-    """The operation at each job, its hours after what its work group shares, its material, and the hours of metalwork.
-
-    The last, (draws,), is before any alternative or shared hours: it stands for the size of the job.
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The work at jobs, (jobs, draws) or one job's (draws,). worked : hours before any alternative, which stand for the size of
+    the job. hours, material : of what is chosen, before what a work group shares. other : whether that is the alternative.
     """
-    level = _levels(layout, conditions)
-    hours, material = np.zeros(level.shape), np.zeros(level.shape)
-    metalwork = np.zeros(level.shape[1])
-    again_hours, again_material = _rework(layout, chances)
-    for j, job in enumerate(layout.jobs):
-        if not level[j].any():
-            continue
-        z = chances.z[j]
-        hours[j], material[j] = job.hours.at(level[j], z), job.material.at(level[j], z)
-        masked = np.zeros(level.shape[1], dtype=np.bool_)
-        for zone, _ in job.asks:
-            masked |= conditions[zone] == MASKED
-        masked &= level[j] > 0
-        if masked.any():
-            np.multiply(hours[j], again_hours, out=hours[j], where=masked)
-            np.multiply(material[j], again_material, out=material[j], where=masked)
-        metalwork += hours[j]
-        if job.other_hours is not None and job.other_material is not None:
-            other_hours, other_material = job.other_hours.at(level[j], z), job.other_material.at(level[j], z)
-            better = other_hours * rate + other_material < hours[j] * rate + material[j]
-            np.copyto(hours[j], other_hours, where=better)
-            np.copyto(material[j], other_material, where=better)
-            np.negative(level[j], out=level[j], where=better)
-    shared = layout.book.second_operation
-    for members in layout.groups:
-        rows = hours[list(members)]
-        plain = rows.sum(axis=0)
-        factor = np.divide(shared * plain + (1 - shared) * rows.max(axis=0), plain, out=np.ones_like(plain), where=plain > 0)
-        hours[list(members)] = rows * factor
-    return level, hours, material, metalwork
+
+    worked: Floats
+    hours: Floats
+    material: Floats
+    other: Flags
+
+    def of(self, job: int, draws: Draws) -> Work:
+        """One job in these draws."""
+        return Work(*(getattr(self, item.name)[job].take(draws) for item in fields(self)))
 
 
-def _rework(layout: Layout, chances: Chances) -> tuple[Floats, Floats]:
-    """How many times the work takes when bad work must come out first; never under once."""
-    operation, z = layout.book.operations[REWORK], chances.z[layout.keys["rework"]]
-    hours, material = (Triple(t.low - 1, t.likely - 1, t.high - 1) for t in (operation.hours, operation.material))
-    return 1 + hours.at(z), 1 + material.at(z)
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What comes beside the jobs, (lines, draws) or (draws,)."""
+
+    edge_hours: Floats
+    edge_material: Floats
+    setup_hours: Floats
+    setup_material: Floats
+    paint_hours: Floats
+    paint_material: Floats
+    part_hours: Floats
+    part_material: Floats
+    consumables: Floats
 
 
-def _edges(layout: Layout, conditions: NDArray[np.intp], level: NDArray[np.intp], chances: Chances) -> tuple[Floats, Floats]:
-    """Joints between two neighbouring cut-outs, both holed or masked, where no good metal is left to weld to."""
-    cut = np.zeros(level.shape, dtype=np.bool_)
-    for j, job in enumerate(layout.jobs):
-        for zone, lookup in job.asks:
-            if lookup[HOLED]:
-                cut[j] |= (conditions[zone] == HOLED) | (conditions[zone] == MASKED)
-    cut &= level > 0
-    count = np.zeros(level.shape[1])
-    for a, b in layout.edges:
-        count += cut[a] & cut[b]
-    operation, z = layout.book.operations[EDGE], chances.z[layout.keys["edges"]]
-    return count * operation.hours.at(z), count * operation.material.at(z) * layout.terms.per_usd
+class Pricing:
+    """One vehicle in (zones, draws) known conditions, to be priced with any of its parts replaced.
 
+    rate : labour, money per hour.
+    """
 
-def _parts(layout: Layout, chances: Chances, chosen: tuple[int, ...]) -> tuple[Floats, Floats]:
-    draws = chances.z.shape[1]
-    parts = layout.book.replacements
-    hours, material = np.zeros((len(parts), draws)), np.zeros((len(parts), draws))
-    for p in chosen:
-        z = chances.z[layout.keys[parts[p].part]]
-        hours[p], material[p] = parts[p].hours.at(z), parts[p].price.at(z) * layout.terms.per_usd
-    return hours, material
+    def __init__(self, layout: Layout, conditions: NDArray[np.intp], chances: Chances, rate: Floats) -> None:
+        self.layout, self.chances, self.rate = layout, chances, rate
+        self.asked: Asked = asked_by(layout, conditions)
+        zones = takers_of(layout)
+        self._takers = [frozenset().union(*(zones[zone] for zone, _ in job.asks)) for job in layout.jobs]
+        grouped = {job for members in layout.groups for job in members}
+        self._units = (*layout.groups, *((job,) for job in range(len(layout.jobs)) if job not in grouped))
+        self._unit_takers = [frozenset().union(*(self._takers[job] for job in unit)) for unit in self._units]
+        self._work = self._all_work()
+        self._final = self._work.hours.copy()
+        for members in layout.groups:
+            self._final[list(members)] = self._sharing(self._work.hours[list(members)])
+        self._sums = self._sums_by_takers()
 
+    @property
+    def draws(self) -> Draws:
+        """The number of every draw."""
+        return np.arange(self.rate.size)
 
-def _shares(layout: Layout, conditions: NDArray[np.intp], chosen: tuple[int, ...]) -> Floats:
-    """The share of each set-up that is needed, 0 to 1: left and right share, one side alone takes less."""
-    draws = conditions.shape[1]
-    asked = {side: np.zeros((len(layout.setups), draws)) for side in ("l", "r", "")}
-    for setup, side, zone, lookup in layout.setup_asks:
-        np.maximum(asked[side][setup], lookup.take(conditions[zone], mode="clip"), out=asked[side][setup])
-    one_side = np.array([setup.one_side for setup in layout.setups])[:, None]
-    more, less = np.maximum(asked["l"], asked["r"]), np.minimum(asked["l"], asked["r"])
-    shares: Floats = np.maximum(asked[""], one_side * more + (1 - one_side) * less)
-    rows = {setup.code: i for i, setup in enumerate(layout.setups)}
-    for larger in layout.setups:
-        if larger.includes:
-            included = shares[rows[larger.includes]]
-            np.maximum(included - shares[rows[larger.code]], 0, out=included)
-    for part in chosen:
-        shares[[rows[code] for code in layout.book.replacements[part].setups]] = 0
-        shares[rows[TEARDOWN]] = 1
-    return shares
+    def costing(self, chosen: Sequence[int] = (), draws: Draws | None = None) -> Costing:
+        """The whole bill with the parts `chosen` replaced, of these draws or of all."""
+        which = self.draws if draws is None else draws
+        left = self.asked.left(chosen, draws)
+        hours, material = np.take(self._final, which, axis=1), np.take(self._work.material, which, axis=1)
+        other = np.take(self._work.other, which, axis=1)
+        worked = np.zeros(which.size)
+        changed = self._changed(chosen, which, left)
+        for unit, takers in zip(self._units, self._unit_takers, strict=True):
+            if not takers & set(chosen):
+                worked += self._work.worked[list(unit)][:, which].sum(axis=0)
+                continue
+            rows = list(unit)
+            raw = self._work.hours[rows][:, which]
+            for row, job in enumerate(rows):
+                one = changed[job] if job in changed else self._work.of(job, which)
+                raw[row], material[job], other[job] = (0.0, 0.0, False) if one is None else (one.hours, one.material, one.other)
+                worked += 0.0 if one is None else one.worked
+            hours[rows] = self._sharing(raw)
+        beside = self._beside(chosen, which, left, other, worked)
+        labour, money, hour_price = self._money(hours.sum(axis=0), material.sum(axis=0), beside, which)
+        level = left.level.astype(np.intp)
+        np.negative(level, out=level, where=other)
+        return Costing(
+            level=level,
+            job_hours=hours,
+            job_material=material,
+            hour_price=hour_price,
+            total=labour + money,
+            **{item.name: getattr(beside, item.name) for item in fields(beside)},
+        )
 
+    def total(self, chosen: Sequence[int], draws: Draws) -> Floats:
+        """Labour and material, before overrun, with the parts `chosen` replaced; (draws,)."""
+        left, other = self.asked.left(chosen, draws), self._work.other[:, draws]
+        hours, material, worked = (array.take(draws) for array in self._kept(chosen))
+        changed = self._changed(chosen, draws, left)
+        shared = self.layout.book.second_operation
+        for unit, takers in zip(self._units, self._unit_takers, strict=True):
+            if not takers & set(chosen):
+                continue
+            rows = []
+            for job in unit:
+                one = changed[job] if job in changed else self._work.of(job, draws)
+                other[job] = False if one is None else one.other
+                if one is not None:
+                    rows.append(one.hours)
+                    material += one.material
+                    worked += one.worked
+            if len(rows) == 1:
+                hours += rows[0]
+            elif rows:
+                hours += shared * np.sum(rows, axis=0) + (1 - shared) * np.max(rows, axis=0)
+        labour, money, _ = self._money(hours, material, self._beside(chosen, draws, left, other, worked), draws)
+        return labour + money
 
-def _setups(layout: Layout, shares: Floats, chances: Chances) -> tuple[Floats, Floats]:
-    hours, material = np.zeros(shares.shape), np.zeros(shares.shape)
-    for i, setup in enumerate(layout.setups):
-        if shares[i].any():
-            z = chances.z[layout.keys[setup.code]]
-            hours[i] = shares[i] * setup.hours.at(z)
-            breaks = (shares[i] > 0) & (chances.luck < setup.mishap)
-            material[i] = (shares[i] * setup.material.at(z) + breaks * setup.mishap_cost) * layout.terms.per_usd
-    return hours, material
+    def least(self, chosen: Sequence[int], hour: Floats) -> Floats:
+        """No bill with the parts `chosen` replaced is less; (draws,). hour : less than this no hour is charged at."""
+        hours, material, _ = self._kept(chosen)
+        part_hours, part_material = self.parts(chosen, self.draws)
+        out: Floats = (hours + part_hours.sum(axis=0)) * hour + material + part_material.sum(axis=0)
+        return out
 
-
-def _paint(
-    layout: Layout, conditions: NDArray[np.intp], chances: Chances, rate: Floats, shares: Floats, chosen: tuple[int, ...]
-) -> tuple[Floats, Floats]:
-    """Panels and blends, or the whole respray where cheaper; sets the paint set-up's share. Rows as PAINT_LINES."""
-    draws = conditions.shape[1]
-    session = shares[[setup.code for setup in layout.setups].index(PAINT_SETUP)]
-    hours, material = np.zeros((3, draws)), np.zeros((3, draws))
-    if layout.terms.paint == "none":
-        session[:] = 0
+    def parts(self, chosen: Sequence[int], draws: Draws) -> tuple[Floats, Floats]:
+        """Hours and price of the parts `chosen`, (replacements, draws); 0 for the others."""
+        parts = self.layout.book.replacements
+        hours, material = np.zeros((len(parts), draws.size)), np.zeros((len(parts), draws.size))
+        for p in chosen:
+            z = self.chances.z[self.layout.keys[parts[p].part]].take(draws)
+            hours[p], material[p] = parts[p].hours.at(z), parts[p].price.at(z) * self.layout.terms.per_usd
         return hours, material
-    painted = np.zeros((len(layout.panels), draws), dtype=np.bool_)
-    for panel, zone, lookup in layout.panel_asks:
-        painted[panel] |= lookup.take(conditions[zone], mode="clip")
-    for part in chosen:
-        for i, (_, panel_kind) in enumerate(layout.panels):
-            painted[i] |= panel_kind.id in layout.book.replacements[part].panels
-    blended = np.zeros_like(painted)
-    for panel, neighbour in layout.blends:
-        blended[neighbour] |= painted[panel]
-    blended &= ~painted
-    sizes = np.array([panel.size for _, panel in layout.panels])
-    for i, (_, panel_kind) in enumerate(layout.panels):
-        np.maximum(session, painted[i] * panel_kind.session, out=session)
-    z = chances.z[layout.keys["paint"]]
-    refinish, blend, whole = (layout.book.operations[code] for code in PAINT_LINES)
-    amounts = sizes @ painted, sizes @ blended
-    for row, (operation, amount) in enumerate(zip((refinish, blend), amounts, strict=True)):
-        hours[row], material[row] = amount * operation.hours.at(z), amount * operation.material.at(z) * layout.terms.per_usd
-    setup = layout.book.setups[PAINT_SETUP]
-    setup_z = chances.z[layout.keys[PAINT_SETUP]]
-    by_panel = (hours.sum(axis=0) + session * setup.hours.at(setup_z)) * rate
-    by_panel += material.sum(axis=0) + session * setup.material.at(setup_z) * layout.terms.per_usd
-    whole_hours, whole_material = whole.hours.at(z), whole.material.at(z) * layout.terms.per_usd
-    respray = whole_hours * rate + whole_material < by_panel
-    hours[:, respray] = material[:, respray] = session[respray] = 0
-    hours[2, respray], material[2, respray] = whole_hours[respray], whole_material[respray]
-    return hours, material
 
+    def _changed(self, chosen: Sequence[int], draws: Draws, left: Left) -> dict[int, Work | None]:
+        """The jobs that the parts touch: what is left to do there, None where nothing is."""
+        touched = [job for job, takers in enumerate(self._takers) if takers & set(chosen)]
+        return {job: self._one(job, left, draws) if left.level[job].any() else None for job in touched}
 
-def _consumables(layout: Layout, shop_hours: Floats, chances: Chances) -> Floats:
-    """Wire, gas, discs, primer, sealer, wax, clips and waste of the whole vehicle, growing with the hours of metalwork."""
-    rows = layout.book.consumables
-    points = np.array([hours for hours, _ in rows])
-    low, likely, high = (
-        np.interp(shop_hours, points, np.array([getattr(triple, name) for _, triple in rows]))
-        for name in ("low", "likely", "high")
-    )
-    z = chances.z[layout.keys["consumables"]]
-    out: Floats = likely * np.where(z < 0, likely / low, high / likely) ** (z / Z90) * (shop_hours > 0)
-    return out * layout.terms.per_usd
+    def _all_work(self) -> Work:
+        left, shape = self.asked.left(()), (len(self.layout.jobs), self.rate.size)
+        found = Work(np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape, dtype=np.bool_))
+        for job in range(len(self.layout.jobs)):
+            if left.level[job].any():
+                one = self._one(job, left, None)
+                for item in fields(found):
+                    getattr(found, item.name)[job] = getattr(one, item.name)
+        return found
+
+    def _one(self, number: int, left: Left, draws: Draws | None) -> Work:
+        """The operation at one job, made dearer where bad work must come out first; its alternative where that is cheaper."""
+        job, level, masked = self.layout.jobs[number], left.level[number].astype(np.intp), left.masked[number]
+        z = self._drawn(self.chances.z[number], draws)
+        hours, material = job.hours.at(level, z), job.material.at(level, z)
+        if masked.any():
+            again_hours, again_material = (self._drawn(array, draws) for array in self._again)
+            masked = masked & (level > 0)
+            np.multiply(hours, again_hours, out=hours, where=masked)
+            np.multiply(material, again_material, out=material, where=masked)
+        if job.other_hours is None or job.other_material is None:
+            return Work(hours, hours, material, np.zeros(level.shape, dtype=np.bool_))
+        rate = self._drawn(self.rate, draws)
+        other_hours, other_material = job.other_hours.at(level, z), job.other_material.at(level, z)
+        better = other_hours * rate + other_material < hours * rate + material
+        return Work(hours, np.where(better, other_hours, hours), np.where(better, other_material, material), better)
+
+    @staticmethod
+    def _drawn(values: Floats, draws: Draws | None) -> Floats:
+        return values if draws is None else values.take(draws)
+
+    @cached_property
+    def _again(self) -> tuple[Floats, Floats]:
+        """How many times the work takes when bad work must come out first; never under once. Hours and material."""
+        operation, z = self.layout.book.operations[REWORK], self.chances.z[self.layout.keys["rework"]]
+        hours, material = (Triple(t.low - 1, t.likely - 1, t.high - 1) for t in (operation.hours, operation.material))
+        return 1 + hours.at(z), 1 + material.at(z)
+
+    def _sharing(self, rows: Floats) -> Floats:
+        """The hours of a work group, (jobs, draws), strip and cleaning shared: the largest whole, the others in part."""
+        shared, plain = self.layout.book.second_operation, rows.sum(axis=0)
+        whole = shared * plain + (1 - shared) * rows.max(axis=0)
+        out: Floats = rows * np.divide(whole, plain, out=np.ones_like(plain), where=plain > 0)
+        return out
+
+    def _sums_by_takers(self) -> dict[frozenset[int], tuple[Floats, Floats, Floats]]:
+        """Hours, material and hours worked of the units that the same parts touch; each (draws,)."""
+        found: dict[frozenset[int], list[int]] = {}
+        for unit, takers in zip(self._units, self._unit_takers, strict=True):
+            found.setdefault(takers, []).extend(unit)
+        work = self._work
+        return {
+            takers: (self._final[jobs].sum(axis=0), work.material[jobs].sum(axis=0), work.worked[jobs].sum(axis=0))
+            for takers, jobs in found.items()
+        }
+
+    def _kept(self, chosen: Sequence[int]) -> tuple[Floats, Floats, Floats]:
+        """Hours, material and hours worked of what the parts `chosen` do not touch; each (draws,)."""
+        kept = [sums for takers, sums in self._sums.items() if not takers & set(chosen)]
+        hours, material, worked = (
+            np.sum([one[i] for one in kept], axis=0) if kept else np.zeros(self.rate.size) for i in range(3)
+        )
+        return hours, material, worked
+
+    def _money(self, hours: Floats, material: Floats, beside: Beside, draws: Draws) -> tuple[Floats, Floats, Floats]:
+        """Labour and material of the jobs with all that comes beside them, and the price of an hour."""
+        terms, rate = self.layout.terms, self.rate.take(draws)
+        hours = hours + beside.setup_hours.sum(axis=0) + beside.paint_hours.sum(axis=0) + beside.edge_hours
+        hours += beside.part_hours.sum(axis=0)
+        material = material + beside.setup_material.sum(axis=0) + beside.paint_material.sum(axis=0) + beside.edge_material
+        material += beside.part_material.sum(axis=0) + beside.consumables
+        own = np.minimum(hours, terms.own_hours)
+        labour = own * terms.own_rate + (hours - own) * rate
+        return labour, material, np.divide(labour, hours, out=rate.copy(), where=hours > 0)
+
+    def _beside(self, chosen: Sequence[int], draws: Draws, left: Left, other: Flags, worked: Floats) -> Beside:
+        edge_hours, edge_material = self._edges(left, other, draws)
+        shares = self._shares(chosen, left)
+        paint_hours, paint_material = self._paint(chosen, left, shares, draws)
+        setup_hours, setup_material = self._setups(shares, draws)
+        consumables = self._consumables(worked + edge_hours, draws)
+        parts = self.parts(chosen, draws)
+        return Beside(edge_hours, edge_material, setup_hours, setup_material, paint_hours, paint_material, *parts, consumables)
+
+    def _edges(self, left: Left, other: Flags, draws: Draws) -> tuple[Floats, Floats]:
+        """Joints between two neighbouring cut-outs, both holed or masked, where no good metal is left to weld to."""
+        cut = left.cut & (left.level > 0) & ~other
+        count = np.zeros(draws.size)
+        for a, b in self.layout.edges:
+            count += cut[a] & cut[b]
+        hours, material = self._figures("edges", EDGE)
+        return count * hours.take(draws), count * material.take(draws)
+
+    def _figures(self, key: str, code: str) -> tuple[Floats, Floats]:
+        """Hours and material of an operation or set-up in every draw, by the chances of `key`; found once."""
+        if (key, code) not in self._found:
+            book, z = self.layout.book, self.chances.z[self.layout.keys[key]]
+            one = book.operations[code] if code in book.operations else book.setups[code]
+            self._found[(key, code)] = (one.hours.at(z), one.material.at(z) * self.layout.terms.per_usd)
+        return self._found[(key, code)]
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, str], tuple[Floats, Floats]]:
+        return {}
+
+    def _shares(self, chosen: Sequence[int], left: Left) -> Floats:
+        """The share of each set-up that is needed, 0 to 1: left and right share, one side alone takes less."""
+        layout, shares = self.layout, np.zeros((len(self.layout.setups), left.share.shape[1]))
+        sided: dict[int, list[Floats]] = {}
+        for codes, (setup, side) in zip(left.share, self.asked.rows, strict=True):
+            values = self.asked.shares[codes]
+            if side:
+                sided.setdefault(setup, []).append(values)
+            else:
+                shares[setup] = values
+        for setup, values in sided.items():
+            one_side = layout.setups[setup].one_side
+            more = (
+                one_side * values[0]
+                if len(values) == 1
+                else one_side * np.maximum(*values) + (1 - one_side) * np.minimum(*values)
+            )
+            np.maximum(shares[setup], more, out=shares[setup])
+        rows = {setup.code: i for i, setup in enumerate(layout.setups)}
+        for larger in layout.setups:
+            if larger.includes:
+                included = shares[rows[larger.includes]]
+                np.maximum(included - shares[rows[larger.code]], 0, out=included)
+        for part in chosen:
+            shares[[rows[code] for code in layout.book.replacements[part].setups]] = 0
+            shares[rows[TEARDOWN]] = 1
+        return shares
+
+    def _setups(self, shares: Floats, draws: Draws) -> tuple[Floats, Floats]:
+        layout, luck = self.layout, self.chances.luck.take(draws)
+        hours, material = np.zeros(shares.shape), np.zeros(shares.shape)
+        for i, setup in enumerate(layout.setups):
+            if not shares[i].any():
+                continue
+            each_hours, each_material = self._figures(setup.code, setup.code)
+            np.multiply(shares[i], each_hours.take(draws), out=hours[i])
+            np.multiply(shares[i], each_material.take(draws), out=material[i])
+            if setup.mishap > 0:
+                material[i] += ((shares[i] > 0) & (luck < setup.mishap)) * (setup.mishap_cost * layout.terms.per_usd)
+        return hours, material
+
+    def _paint(self, chosen: Sequence[int], left: Left, shares: Floats, draws: Draws) -> tuple[Floats, Floats]:
+        """Panels and blends, or the whole respray where cheaper; sets the paint set-up's share. Rows as PAINT_LINES."""
+        layout, rate = self.layout, self.rate.take(draws)
+        session = shares[[setup.code for setup in layout.setups].index(PAINT_SETUP)]
+        hours, material = np.zeros((3, draws.size)), np.zeros((3, draws.size))
+        if layout.terms.paint == "none":
+            session[:] = 0
+            return hours, material
+        painted = left.painted.copy()
+        for part in chosen:
+            for i, (_, panel) in enumerate(layout.panels):
+                painted[i] |= panel.id in layout.book.replacements[part].panels
+        blended = np.zeros_like(painted)
+        for panel_row, neighbour in layout.blends:
+            blended[neighbour] |= painted[panel_row]
+        blended &= ~painted
+        sizes = np.array([panel.size for _, panel in layout.panels])
+        for i, (_, panel) in enumerate(layout.panels):
+            np.maximum(session, painted[i] * panel.session, out=session)
+        refinish, blend, whole = PAINT_LINES
+        for row, (code, areas) in enumerate(((refinish, painted), (blend, blended))):
+            amount = sizes @ areas
+            for out, figures in zip((hours, material), self._figures("paint", code), strict=True):
+                np.multiply(amount, figures.take(draws), out=out[row])
+        setup_hours, setup_material = (array.take(draws) for array in self._figures(PAINT_SETUP, PAINT_SETUP))
+        by_panel = (hours.sum(axis=0) + session * setup_hours) * rate + material.sum(axis=0) + session * setup_material
+        whole_hours, whole_material = (array.take(draws) for array in self._figures("paint", whole))
+        respray = whole_hours * rate + whole_material < by_panel
+        hours[:, respray] = material[:, respray] = session[respray] = 0
+        hours[2, respray], material[2, respray] = whole_hours[respray], whole_material[respray]
+        return hours, material
+
+    def _consumables(self, shop_hours: Floats, draws: Draws) -> Floats:
+        """Wire, gas, discs, primer, sealer, wax, clips and waste of the whole vehicle, growing with the hours of metalwork."""
+        rows = self.layout.book.consumables
+        points = np.array([hours for hours, _ in rows])
+        low, likely, high = (
+            np.interp(shop_hours, points, np.array([getattr(triple, name) for _, triple in rows]))
+            for name in ("low", "likely", "high")
+        )
+        z = self.chances.z[self.layout.keys["consumables"]].take(draws)
+        out: Floats = likely * np.where(z < 0, likely / low, high / likely) ** (z / Z90) * (shop_hours > 0)
+        return out * self.layout.terms.per_usd

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weldworth.bill.book import load_book
-from weldworth.bill.costing import Costing, cost
+from weldworth.bill.costing import Costing, Pricing
 from weldworth.bill.layout import Layout, lay_out
 from weldworth.bill.spread import Chances, Floats, draw_chances, growth, no_chance
 from weldworth.bill.terms import RepairTerms
@@ -83,22 +83,27 @@ def _metal(layout: Layout, conditions: NDArray[np.int8]) -> NDArray[np.intp]:
 
 
 def _bill(layout: Layout, metal: NDArray[np.intp], chances: Chances, times: Floats) -> BillDraws:
+    """The cheapest of all combinations of replacements in each draw; those that cannot be cheaper are not priced."""
     rate = layout.terms.labour_rate.at(np.clip(chances.rate, -3.0, 3.0))
-    best = cost(layout, metal, chances, rate)
-    own, covered = _part_costs(layout, chances, rate), _covered_jobs(layout)
-    saves = _saves(layout, best, own, covered)
-    kept = _least(layout, best, rate)
-    parts = len(layout.book.replacements)
-    chosen = np.zeros((parts, metal.shape[1]), dtype=np.bool_)
-    for some in (s for size in range(1, parts + 1) for s in combinations(range(parts), size)):
-        left = ~covered[list(some)].any(axis=0)
-        draws = np.flatnonzero(own[list(some)].sum(axis=0) + kept[left].sum(axis=0) < best.total)
-        if draws.size == 0:
-            continue
-        tried = cost(layout, metal[:, draws], chances.only(draws), rate[draws], some)
-        better = tried.total < best.total[draws]
-        best.take_over(tried, draws, better)
-        chosen[:, draws[better]] = np.isin(np.arange(parts), some)[:, None]
+    pricing = Pricing(layout, metal, chances, rate)
+    best = pricing.costing()
+    hour, parts = _cheapest_hour(layout, rate), len(layout.book.replacements)
+    saves = _saves(layout, best, _part_costs(pricing, hour), _covered_jobs(layout))
+    total, winner = best.total.copy(), np.full(rate.size, -1)
+    combinations_of = [s for size in range(1, parts + 1) for s in combinations(range(parts), size)]
+    for number, some in enumerate(combinations_of):
+        draws = np.flatnonzero(pricing.least(some, hour) < total)
+        if 2 * draws.size > rate.size:
+            draws = pricing.draws
+        if draws.size:
+            tried = pricing.total(some, draws)
+            better = tried < total[draws]
+            total[draws[better]], winner[draws[better]] = tried[better], number
+    chosen = np.zeros((parts, rate.size), dtype=np.bool_)
+    for number in np.unique(winner[winner >= 0]):
+        some, draws = combinations_of[number], np.flatnonzero(winner == number)
+        best.put(pricing.costing(some, draws), draws)
+        chosen[np.ix_(some, draws)] = True
     total = best.total * times
     return BillDraws(total, total - best.total, best, metal, chosen, saves, layout)
 
@@ -116,18 +121,10 @@ def _cheapest_hour(layout: Layout, rate: Floats) -> Floats:
     return np.minimum(rate, layout.terms.own_rate) if layout.terms.own_hours > 0 else rate
 
 
-def _part_costs(layout: Layout, chances: Chances, rate: Floats) -> Floats:
-    """(replacements, draws): the least that each part costs with its labour."""
-    hour, per_usd = _cheapest_hour(layout, rate), layout.terms.per_usd
-    rows = [(part, chances.z[layout.keys[part.part]]) for part in layout.book.replacements]
-    costs = [part.price.at(z) * per_usd + part.hours.at(z) * hour for part, z in rows]
-    return np.array(costs).reshape(len(rows), rate.size)
-
-
-def _least(layout: Layout, costing: Costing, rate: Floats) -> Floats:
-    """(jobs, draws): the least that a job costs whatever is replaced round it, so that hopeless trials are skipped."""
-    least: Floats = layout.book.second_operation * costing.job_hours * _cheapest_hour(layout, rate) + costing.job_material
-    return least
+def _part_costs(pricing: Pricing, hour: Floats) -> Floats:
+    """(replacements, draws): the least that each part costs with its labour. hour : less than this no hour is charged at."""
+    hours, price = pricing.parts(range(len(pricing.layout.book.replacements)), pricing.draws)
+    return price + hours * hour
 
 
 def _saves(layout: Layout, costing: Costing, own: Floats, covered: NDArray[np.bool_]) -> Floats:

@@ -12,6 +12,7 @@ distribution. Statistical Science 29(1), 106-112.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import erf, exp, log, sqrt
 
 import numpy as np
@@ -79,8 +80,12 @@ class Chances:
         return Chances(self.z[:, draws], self.rate[draws], self.overrun[draws], self.luck[draws])
 
 
+@lru_cache(maxsize=4)
 def draw_chances(keys: int, draws: int, correlation: float, seed: int) -> Chances:
-    """Deviates for `keys` estimates, any two correlated by `correlation` through one factor common to the vehicle."""
+    """Deviates for `keys` estimates, any two correlated by `correlation` through one factor common to the vehicle.
+
+    Kept for the next bill of the same size, so not to be written to.
+    """
     rng = np.random.default_rng(seed)
     common, rate, overrun = (rng.standard_normal(draws) for _ in range(3))
     luck = rng.random(draws)
@@ -88,6 +93,8 @@ def draw_chances(keys: int, draws: int, correlation: float, seed: int) -> Chance
     z *= sqrt(1 - correlation)
     z += sqrt(correlation) * common
     np.clip(z, -Z_CUT, Z_CUT, out=z)
+    for kept in (z, rate, overrun, luck):
+        kept.flags.writeable = False
     return Chances(z, rate, overrun, luck)
 
 
