@@ -11,7 +11,7 @@ elif command -v sudo >/dev/null; then sudo apt-get update -qq && sudo apt-get in
 else echo "$(1) is missing and this user cannot install it: run 'apt-get install $(1)' as root, then make again" >&2; false; fi
 endef
 
-.PHONY: help setup demo test bench figures lint docs drawings lock clean
+.PHONY: help setup demo test bench figures screens lint docs drawings lock clean
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' Makefile
@@ -35,6 +35,9 @@ bench: $(VENV)/.ok-dev ## print the speed ratios
 
 figures: $(VENV)/.ok-dev ## recompute docs/figures.md and docs/figures.json
 	$(BIN)/python tools/figures.py
+
+screens: $(VENV)/.ok-dev ## take the screenshots of docs/screens (needs chromium)
+	$(BIN)/python tools/screens.py
 
 docs: $(VENV)/.ok-dev ## write the generated pages of docs/
 	$(BIN)/python tools/docs.py

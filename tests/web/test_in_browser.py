@@ -22,10 +22,18 @@ PAGES = (
     "/interface",
     "/nowhere",
 )
+OF_A_CANDIDATE = ("", "/metal", "/pictures", "/money", "/money/sales", "/asks", "/diary", "/diary/then/2", "/walk")
 
 
 def a_candidate(served: Served) -> str:
     return served.desk.candidates()[0].id
+
+
+def screens(served: Served) -> list[str]:
+    """Every page of the shop, and every page of one candidate with a zone of its metal open."""
+    id = a_candidate(served)
+    zone = served.desk.metal(id).plan.zones[0].id
+    return [*PAGES, *(f"/c/{id}{page}" for page in OF_A_CANDIDATE), f"/c/{id}/metal?zone={zone}"]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -34,7 +42,7 @@ def test_no_screen_has_anything_that_axe_objects_to(opened: Opened, served: Serv
     """axe-core 4.14 with its rules for WCAG 2.0, 2.1 and 2.2 at levels A and AA, and its good practices."""
     page = opened(size, scheme, bypass_csp=True)
     found = {}
-    for address in PAGES:
+    for address in screens(served):
         page.goto(served.address + address)
         page.add_script_tag(path=str(AXE))
         result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
@@ -50,7 +58,7 @@ def test_no_screen_is_wider_than_the_glass_and_nothing_is_too_small_for_a_thumb(
 ) -> None:
     """WCAG 2.2, 1.4.10 (reflow at 320 px is stricter than 360) and 2.5.8 (24 px at least); 44 px is the house's own."""
     page = opened(size)
-    for address in PAGES:
+    for address in screens(served):
         page.goto(served.address + address)
         page.wait_for_timeout(50)
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, address

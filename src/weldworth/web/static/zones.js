@@ -77,7 +77,7 @@ export function searchable(select) {
     else if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); if (list.hidden) open(field.value === named() ? "" : field.value); else mark(at + (event.key === "ArrowDown" ? 1 : -1)); }
     else if (event.key === "Enter" && !list.hidden && at >= 0) { event.preventDefault(); choose(list.querySelectorAll("[data-zone]")[at].dataset.zone); }
   });
-  list.addEventListener("pointerdown", (event) => event.preventDefault());
+  for (const press of ["pointerdown", "mousedown"]) list.addEventListener(press, (event) => event.preventDefault());
   list.addEventListener("click", (event) => { const row = event.target.closest("[data-zone]"); if (row) choose(row.dataset.zone); });
   select.addEventListener("change", () => { field.value = named(); });
 }
