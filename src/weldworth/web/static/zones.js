@@ -77,7 +77,10 @@ export function searchable(select) {
     else if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); if (list.hidden) open(field.value === named() ? "" : field.value); else mark(at + (event.key === "ArrowDown" ? 1 : -1)); }
     else if (event.key === "Enter" && !list.hidden && at >= 0) { event.preventDefault(); choose(list.querySelectorAll("[data-zone]")[at].dataset.zone); }
   });
-  for (const press of ["pointerdown", "mousedown"]) list.addEventListener(press, (event) => event.preventDefault());
-  list.addEventListener("click", (event) => { const row = event.target.closest("[data-zone]"); if (row) choose(row.dataset.zone); });
+  list.addEventListener("pointerdown", (event) => event.preventDefault());
+  const press = (event) => { const row = event.target.closest("[data-zone]"); if (row) choose(row.dataset.zone); return row; };
+  list.addEventListener("click", press);
+  // A second quick tap is held back as one half of a double tap: the finger's lift counts, unless it scrolled.
+  list.addEventListener("touchend", (event) => { if (event.cancelable && press(event)) event.preventDefault(); });
   select.addEventListener("change", () => { field.value = named(); });
 }
