@@ -100,7 +100,7 @@ class Finger:
         """Whether a touch there opens that very zone outright."""
         self.touch(spot["x"], spot["y"])
         try:
-            self.page.wait_for_function(OPENED, arg=spot["zone"], timeout=5000)
+            self.page.wait_for_function(OPENED, arg=spot["zone"], timeout=20_000)
         except TimeoutError:
             return False
         return True
