@@ -18,6 +18,7 @@ let ceiling = "";
 let at = { view: "stop", s: 0, z: 0, tab: "seen", sign: "" };
 try { at = { ...at, ...JSON.parse(localStorage.getItem(place)) }; } catch { /* a first visit */ }
 if (!data.stops[at.s]?.zones[at.z]) at = { ...at, s: 0, z: 0, view: "stop" };
+if (data.stops[at.s].zones[at.z].place) at.tab = "reading"; // at the place of a door gap there is nothing to see or to probe
 
 const queue = await Queue.open(`${data.base}/up`, { headers: () => ({ "X-Weldworth-Form": token }) });
 const words = (id) => id.replaceAll("-", " ");
@@ -27,6 +28,7 @@ const here = () => data.stops[at.s].zones[at.z];
 const of = (zone) => records.filter((one) => one.zone === zone);
 const go = (to) => {
   at = { ...at, sign: "", ...to };
+  if (here().place) at.tab = "reading";
   try { localStorage.setItem(place, JSON.stringify({ view: at.view === "list" ? "zone" : at.view, s: at.s, z: at.z })); } catch { /* no room: only the place is lost */ }
   draw();
   scrollTo(0, 0);
@@ -113,7 +115,7 @@ function step(by) {
   const next = all[flat];
   if (flat < 0) go({ view: "stop", tab: "seen" });
   else if (!next) go({ view: "end" });
-  else go({ s: next.s, z: next.z, tab: next.place ? "reading" : "seen", view: next.s === at.s ? "zone" : "stop" });
+  else go({ s: next.s, z: next.z, tab: "seen", view: next.s === at.s ? "zone" : "stop" });
 }
 
 /* Views */
@@ -126,7 +128,7 @@ function stopView() {
       el("p", { class: "note" }, `${stop.station}, about ${stop.minutes} min`),
       el("ol", {}, ...stop.zones.map((zone) => el("li", { class: of(zone.id).length ? "has" : "" }, zone.label, zone.first && el("span", { class: "note" }, " rusts first"), of(zone.id).length ? el("span", { class: "note" }, ` ${of(zone.id).length} kept`) : null))),
       el("p", { class: "caution" }, stop.caution)),
-    el("div", { class: "low" }, el("button", { type: "button", class: "btn go", onclick: () => go({ view: "zone", z: 0, tab: stop.zones[0].place ? "reading" : "seen" }) }, "I am there"),
+    el("div", { class: "low" }, el("button", { type: "button", class: "btn go", onclick: () => go({ view: "zone", z: 0, tab: "seen" }) }, "I am there"),
       el("div", { class: "pair" }, el("button", { type: "button", class: "btn", disabled: at.s === 0, onclick: () => go({ s: at.s - 1, z: 0 }) }, "Stop before"), el("button", { type: "button", class: "btn", onclick: () => (at.s + 1 < data.stops.length ? go({ s: at.s + 1, z: 0 }) : go({ view: "end" })) }, "Pass it by"))),
   ];
 }
