@@ -55,9 +55,8 @@ def find_place(given: str | tuple[float, float], tables: Tables, *, where: str =
     pair = re.fullmatch(r"([-+]?\d+(?:\.\d*)?)\s*[,; ]\s*([-+]?\d+(?:\.\d*)?)", text)
     if pair:
         return _at(float(pair[1]), float(pair[2]), tables, where)
-    if re.fullmatch(r"\d+(-\d{4})?", text):
-        return _by_code(text, tables, where)
-    return _by_name(text, tables, where)
+    by = _by_code if re.fullmatch(r"\d+(-\d{4})?", text) else _by_name
+    return tables.once(("place", text), lambda: by(text, tables, where))
 
 
 def _towns(tables: Tables) -> Towns:

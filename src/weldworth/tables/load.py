@@ -11,16 +11,18 @@ import csv
 import hashlib
 import io
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import TypeVar, cast
 
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import nearest
 
 BASES = ("measured", "published", "quoted", "guess")
 SHIPPED = Path(__file__).parent
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class Tables:
 
     overlay: Path | None = None
     _read: dict[str, object] = field(default_factory=dict, repr=False)
+    _made: dict[Hashable, object] = field(default_factory=dict, repr=False)
 
     def path(self, name: str) -> Path:
         """Where the file `name` (such as "signs.csv" or "plans/pickup.toml") is read from."""
@@ -110,6 +113,12 @@ class Tables:
             return parsed
         except tomllib.TOMLDecodeError as error:
             raise BadInput([Problem(name, f"cannot be read as TOML: {error}")]) from None
+
+    def once(self, key: Hashable, work: Callable[[], Made]) -> Made:
+        """What `work` makes of these tables alone, made once and held under `key`; not to be changed. Errors are not held."""
+        if key not in self._made:
+            self._made[key] = work()
+        return cast(Made, self._made[key])
 
     def plan_names(self) -> list[str]:
         """The bodies that have a plan: file names without .toml of the shipped and the shop's own plans folder."""

@@ -35,6 +35,10 @@ class PlanFile:
 
 def read_plan(body: str, tables: Tables) -> PlanFile:
     """The plan file of `body`; raises BadInput with every problem of the file: file, item, key, value and remedy."""
+    return tables.once(("plan file", body), lambda: _read(body, tables))
+
+
+def _read(body: str, tables: Tables) -> PlanFile:
     bodies = tables.plan_names()
     if body not in bodies:
         raise BadInput([Problem("", unknown("body", body, bodies))])

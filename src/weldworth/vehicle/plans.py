@@ -25,6 +25,10 @@ def load_plan(body: str, tables: Tables, *, battery_side: str | None = None, opt
     Raises BadInput with every problem found: an unknown body, side or option (naming the nearest), or whatever is
     wrong in the plan file itself.
     """
+    return tables.once(("plan", body, battery_side, tuple(options)), lambda: _fitted(body, tables, battery_side, options))
+
+
+def _fitted(body: str, tables: Tables, battery_side: str | None, options: Sequence[str]) -> Plan:
     plan = read_plan(body, tables)
     known = {str(option["name"]): option for option in plan.items["option"]}
     problems = [
