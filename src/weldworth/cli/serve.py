@@ -44,12 +44,14 @@ def serve_desk(
     """
     import uvicorn
 
+    from weldworth.second_desk import SecondDesk
     from weldworth.web.app import create_app
     from weldworth.web.settings import settings_for
 
     listening = _listening(host, port)
     desk = open_desk(home(where))
     first(desk)
+    desk.beside = second = SecondDesk(home(where), desk)
     settings = settings_for(host, names=names, secure=behind_https or https)
     trust = _trusted(host, listening.getsockname()[1], home(where), desk) if https else None
     address = trust.address if trust else f"http://{_bare(host)}:{listening.getsockname()[1]}/"
@@ -73,6 +75,7 @@ def serve_desk(
     finally:
         if beside is not None:
             beside.should_exit = True
+        second.close()
         desk.store.close()
 
 

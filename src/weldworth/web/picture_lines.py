@@ -74,7 +74,7 @@ def shown_pictures(desk: Desk, view: CandidateView, plan: Plan) -> list[Shown]:
     """Every picture, in the order in which they came."""
     files = known_pictures({one.sha256: one.name for one in view.pictures}, folder_of(desk), tables=desk.tables())
     odd = {name: list(texts) for name, texts in _remarks(desk, view.id, plan).items()}
-    for remark in desk.alike_elsewhere(view.id):
+    for remark in desk.told_elsewhere(view.id, desk.waits):
         odd.setdefault(remark.about, []).append(remark.text)
     return [_shown(one, files[one.sha256], odd.get(one.name, ()), zones_of(view, plan, one)) for one in view.pictures]
 

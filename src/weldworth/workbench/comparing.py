@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from weldworth.core.errors import NotFound
@@ -38,6 +39,8 @@ class Comparer(Looker):
         super().__init__(store, clock, people, shop, pictures, eye)
         self._shelf: Held[AllPictures] = Held(HELD_SHELVES)
         self._told: Held[list[Remark]] = Held(HELD_REMARKS)
+        self._last: Held[tuple[tuple[str, ...], list[Remark]]] = Held(HELD_REMARKS)
+        self._overdue: set[str] = set()
 
     def alike_elsewhere(self, id: str) -> list[Remark]:
         """A remark for each picture of this candidate that another candidate has too, mirrored or in part, or whose place or
@@ -50,6 +53,32 @@ class Comparer(Looker):
         ready = self.eye.ready
         key = (id, tuple(mine.items()), stamp, ready, tables.version)
         return self._told.get(key, lambda: self._compared(id, mine, shelf, tables))
+
+    def told_elsewhere(self, id: str, late: Callable[[str], bool]) -> list[Remark]:
+        """The same as last worked out for these pictures, so that no page waits for what came to others: that is looked at in a
+        quiet moment (`tell_overdue`). late : whether what came to this candidate may wait for that too."""
+        mine = self._pictures_of(id)
+        last = self._last.peek(id)
+        if last is None or (last[0] != mine and not late(id)):
+            return self.tell_again(id, self.alike_elsewhere)
+        self._overdue.add(id)
+        return last[1]
+
+    def tell_again(self, id: str, alike: Callable[[str], list[Remark]]) -> list[Remark]:
+        """Work out anew what is told of a candidate. alike : as `alike_elsewhere`."""
+        mine, found = self._pictures_of(id), alike(id)
+        self._last.put(id, (mine, found))
+        return found
+
+    def tell_overdue(self, alike: Callable[[str], list[Remark]]) -> None:
+        """Work out anew what was told of candidates since the last quiet moment. alike : as `alike_elsewhere`."""
+        while self._overdue:
+            id = self._overdue.pop()
+            with suppress(NotFound):
+                self.tell_again(id, alike)
+
+    def _pictures_of(self, id: str) -> tuple[str, ...]:
+        return tuple(picture.sha256 for picture in self.candidate(id).pictures)
 
     def machine_findings(self, id: str, sha256: str) -> MachineFindings:
         """As `Looker.machine_findings`, with the remarks on where else the picture is."""

@@ -15,8 +15,9 @@ from weldworth.core.words import unknown
 from weldworth.tables import Tables
 from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
+from weldworth.workbench.beside import Beside
 from weldworth.workbench.checks import check
-from weldworth.workbench.comparing import Comparer
+from weldworth.workbench.comparing import EVERY, Comparer
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.fold import gather
 from weldworth.workbench.keeping import begin, entries_in, evidence_of, keep
@@ -41,7 +42,7 @@ from weldworth.workbench.shop import Shop
 from weldworth.workbench.summary import attention_terms, figures, whole_figures
 from weldworth.workbench.walk import WalkPlan, plan_walk, walkers
 from weldworth.workbench.weigh import Weighing, weigh
-from weldworth.workbench.weigher import Basis, Weigher, chosen_asks, missing_words, with_changes, with_terms
+from weldworth.workbench.weigher import Ahead, Basis, Weigher, chosen_asks, missing_words, with_changes, with_terms
 
 SEED = 0
 LONGEST_LABEL = 120
@@ -52,6 +53,7 @@ class Desk(Comparer):
     """The use cases over one store. Safe to call from several threads.
 
     people : who may come in. shop : terms and tables with their versions. pictures : the originals. eye : what looks at them.
+    beside : where the long work of quiet moments is done; here where None.
     """
 
     def __init__(
@@ -64,11 +66,13 @@ class Desk(Comparer):
         shelf: TableShelf | None = None,
         folders: DossierFolders | None = None,
         eye: PictureReader | None = None,
+        beside: Beside | None = None,
     ) -> None:
         super().__init__(store, clock, People(store, clock), Shop(store, tables, clock, shelf), pictures, eye)
         self.folders = folders
         self.links = Links(self, pictures)
         self.weigher = Weigher()
+        self.beside: Beside = beside or self
 
     # The bench
 
@@ -102,9 +106,22 @@ class Desk(Comparer):
         compared across the shop; how many there were of both. For quiet moments."""
         stale = [line for line in self._lines() if not line.fresh and not line.archived]
         for line in bench.chosen(stale, order="attention")[:most]:
-            with suppress(BadInput):
-                self.weighing(line.id, now=True)
-        return len(stale[:most]) + self.compare_ahead(most)
+            made = self.beside.ahead(line.id)
+            if made is not None:
+                self.tell_again(line.id, self.beside.alike_elsewhere)
+                self.weigher.hold(made)
+        compared = self.beside.compare_ahead(most)
+        if self.beside is not self:
+            self.compare_ahead(EVERY)
+        self.tell_overdue(self.beside.alike_elsewhere)
+        return len(stale[:most]) + compared
+
+    def ahead(self, id: str) -> Ahead | None:
+        """What a candidate amounts to with everything recorded, its summary kept; None where it cannot be weighed yet."""
+        with suppress(BadInput):
+            self.weighing(id, now=True)
+            return self.weigher.ahead(*self.basis(id, now=True))
+        return None
 
     def deadlines(self) -> list[Deadline]:
         """What closes and when, for the calendar; what is decided or archived left out."""
@@ -229,7 +246,7 @@ class Desk(Comparer):
             raise
         if upto is None:
             self._remember(Summary(id, basis.key, basis.day.isoformat(), figures(found)))
-            elsewhere = self.alike_elsewhere(id)
+            elsewhere = self.told_elsewhere(id, self.waits)
             return replace(found, remarks=(*found.remarks, *elsewhere)) if elsewhere else found
         return found
 

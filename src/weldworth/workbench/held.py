@@ -23,6 +23,13 @@ class Held(Generic[Found]):
         with self._lock:
             return self._found.get(key)
 
+    def put(self, key: Hashable, found: Found) -> None:
+        """Hold what was worked out elsewhere."""
+        with self._lock:
+            self._found[key] = found
+            while len(self._found) > self._most:
+                self._found.popitem(last=False)
+
     def get(self, key: Hashable, work: Callable[[], Found]) -> Found:
         """What is held under `key`, worked out first where it is not there. What `work` raises is not held."""
         with self._lock:
@@ -35,10 +42,7 @@ class Held(Generic[Found]):
                     return self._found[key]
             try:
                 found = work()
-                with self._lock:
-                    self._found[key] = found
-                    while len(self._found) > self._most:
-                        self._found.popitem(last=False)
+                self.put(key, found)
                 return found
             finally:
                 with self._lock:

@@ -27,6 +27,8 @@ from weldworth.workbench.walk import Walker
 from weldworth.workbench.weigh import Weighing, Workings, belief_of, exposure_of, worked
 
 HELD = 48
+BEST = 5
+"""Asks that are chosen together unless told otherwise."""
 MOST_TOGETHER = 8
 """Asks that are judged together at most: the joint outcomes grow with each."""
 
@@ -59,6 +61,17 @@ class LookShares:
     currency: str
 
 
+@dataclass(frozen=True)
+class Ahead:
+    """A weighing worked out before anybody asks for it, with all that the pages show of it. key : of its basis."""
+
+    key: str
+    weighing: Weighing
+    workings: Workings
+    best: AskSet
+    joint: JointWorth
+
+
 class Weigher:
     """Weighings by what they rest on. Two who ask for the same one at once wait for one computation."""
 
@@ -68,10 +81,23 @@ class Weigher:
         self._exposures: Held[Exposure] = Held(most)
         self._sets: Held[AskSet] = Held(most)
         self._looks: Held[LookShares] = Held(most)
+        self._joints: Held[JointWorth] = Held(most)
 
     def holds(self, basis: Basis) -> bool:
         """Whether this weighing is at hand."""
         return self._weighings.peek(basis.key) is not None
+
+    def ahead(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Ahead:
+        """The weighing, its best asks and what those are worth together. Raises BadInput where something is missing."""
+        best = self.best(basis, dossier, tables, BEST)
+        joint = self.together(basis, dossier, tables, _keys(best.asks))
+        return Ahead(basis.key, *self._worked(basis, dossier, tables), best, joint)
+
+    def hold(self, made: Ahead) -> None:
+        """Hold what was worked out ahead, the weighing last: once it is there nothing shown of it has to be waited for."""
+        self._sets.put((made.key, BEST), made.best)
+        self._joints.put((made.key, _keys(made.best.asks)), made.joint)
+        self._weighings.put(made.key, (made.weighing, made.workings))
 
     def weighing(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Weighing:
         """The weighing, its best set of asks left out (see `best`). Raises BadInput where something is missing."""
@@ -140,16 +166,24 @@ class Weigher:
 
         Raises BadInput for a key that is not to be asked, and for more than can be judged together.
         """
-        weighing, workings = self._worked(basis, dossier, tables)
-        asks = chosen_asks(weighing, keys)
-        ranked = {key_of_ask(one.ask.kind, one.ask.zone): one for one in _ranked(weighing, workings)}
-        wanted = [key_of_ask(ask.kind, ask.zone) for ask in asks]
-        known = [ranked[key] for key in wanted if key in ranked]
-        if len(known) > MOST_TOGETHER:
-            raise BadInput([Problem("asks", f"{len(known)} are chosen; {MOST_TOGETHER} are the most that are judged together")])
-        worth = joint_worth(workings.decision, known) if known else 0.0
-        alone, cost = (sum(getattr(one.ask, name) for one in known) for name in ("worth", "cost"))
-        return JointWorth(worth, alone, cost, tuple(key for key in wanted if key not in ranked))
+        key = (basis.key, tuple(dict.fromkeys(keys)))
+        return self._joints.get(key, lambda: _joint(*self._worked(basis, dossier, tables), keys))
+
+
+def _keys(asks: Sequence[Ask]) -> tuple[str, ...]:
+    return tuple(key_of_ask(ask.kind, ask.zone) for ask in asks)
+
+
+def _joint(weighing: Weighing, workings: Workings, keys: Sequence[str]) -> JointWorth:
+    asks = chosen_asks(weighing, keys)
+    ranked = {key_of_ask(one.ask.kind, one.ask.zone): one for one in _ranked(weighing, workings)}
+    wanted = [key_of_ask(ask.kind, ask.zone) for ask in asks]
+    known = [ranked[key] for key in wanted if key in ranked]
+    if len(known) > MOST_TOGETHER:
+        raise BadInput([Problem("asks", f"{len(known)} are chosen; {MOST_TOGETHER} are the most that are judged together")])
+    worth = joint_worth(workings.decision, known) if known else 0.0
+    alone, cost = (sum(getattr(one.ask, name) for one in known) for name in ("worth", "cost"))
+    return JointWorth(worth, alone, cost, tuple(key for key in wanted if key not in ranked))
 
 
 def _ranked(weighing: Weighing, workings: Workings) -> list[Askable]:
