@@ -119,3 +119,19 @@ def test_what_is_no_picture_is_passed_over(desk: Desk, ann: str, shop: tuple[str
     _, other = shop
     desk.add_picture(other, b"not a picture", "list.jpg", ann)
     assert told(desk, other) == []
+
+
+def test_what_came_to_another_candidate_is_told_after_a_quiet_moment_and_no_page_waits_for_it(
+    desk: Desk, ann: str, shop: tuple[str, str]
+) -> None:
+    one, other = shop
+
+    def waits(id: str) -> bool:
+        return False
+
+    assert desk.told_elsewhere(one, waits) == []
+    desk.add_picture(other, PANEL.read_bytes(), "again.jpg", ann)
+    assert desk.told_elsewhere(one, waits) == []
+    desk.refresh()
+    assert [remark.about for remark in desk.told_elsewhere(one, waits)] == ["left.jpg"]
+    assert [remark.about for remark in desk.told_elsewhere(other, waits)] == ["again.jpg"], "its own pictures are not waited for"

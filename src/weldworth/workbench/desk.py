@@ -105,14 +105,14 @@ class Desk(Comparer):
         """Weigh up to `most` candidates whose figures on the bench are out of date, and make up to `most` pictures ready to be
         compared across the shop; how many there were of both. For quiet moments."""
         stale = [line for line in self._lines() if not line.fresh and not line.archived]
+        compared = self.beside.compare_ahead(most)
+        if self.beside is not self:
+            self.compare_ahead(EVERY)
         for line in bench.chosen(stale, order="attention")[:most]:
             made = self.beside.ahead(line.id)
             if made is not None:
                 self.tell_again(line.id, self.beside.alike_elsewhere)
                 self.weigher.hold(made)
-        compared = self.beside.compare_ahead(most)
-        if self.beside is not self:
-            self.compare_ahead(EVERY)
         self.tell_overdue(self.beside.alike_elsewhere)
         return len(stale[:most]) + compared
 
