@@ -64,12 +64,15 @@ def test_wrong_run_out_and_ended_are_one_and_the_same_page(
         assert (sent.status_code, visitor.get(f"/s/{secret}/now").status_code) == (404, 404)
 
 
-def test_a_page_in_spanish_says_so_and_marks_what_is_not(desk: Desk, candidate: str, visitor: Visitor) -> None:
+def test_a_page_in_spanish_is_spanish_throughout(desk: Desk, candidate: str, visitor: Visitor) -> None:
     address = f"/s/{secret_of(desk, candidate)}"
     text = visitor.get(address, headers={"accept-language": "es-MX,es;q=0.9"}).text
     assert '<html lang="es" dir="ltr">' in text
     assert "Tomar la foto" in text
     assert "¿Se condujo en invierno" in text
+    body = re.sub(r"<(script|p class=\"of\").*?</", "", text.partition("<main")[2].partition("<footer")[0], flags=re.DOTALL)
+    seen = re.sub(r"<[^>]+>", " ", body)
+    assert re.findall(r"\b(?:the|and|with|from|rail|front|rear|left|right|picture|later|back)\b", seen, re.IGNORECASE) == []
     assert '<html lang="en"' in visitor.get(f"{address}?lang=en", headers={"accept-language": "es"}).text
 
 
