@@ -77,7 +77,7 @@ def pages_of(desk: Desk) -> dict[str, str]:
     picture = desk.add_picture(id, PICTURE.read_bytes(), PICTURE.name, owner.id, zones=[zone], source="asked-picture")
     asks = [f"{one.kind}:{one.zone}" for one in desk.best_asks(id).asks if one.kind in ("picture", "question")]
     _, secret = desk.links.make(id, asks, owner.id)
-    found = {**SHOP, **{name: f"/c/{id}{page}" for name, page in CANDIDATE.items()}, "zone": f"/c/{id}/metal/{zone}"}
+    found = {**SHOP, **{name: f"/c/{id}{page}" for name, page in CANDIDATE.items()}, "zone": f"/c/{id}/metal?zone={zone}"}
     found["picture"] = f"/c/{id}/pictures/{picture.body['sha256']}"
     return found | {"seller": f"/s/{secret}", AT_THE_VEHICLE: f"/c/{id}/walk?minutes=15"}
 

@@ -120,9 +120,9 @@ def test_probe_results_readings_notes_and_reasons_are_kept(begun: Begun, served:
     page.click("text=Keep it")
     page.click(".tail >> text=Skip")
     page.click("text=Not safe here")
-    page.wait_for_selector("text=all sent")
     kinds = [
-        (entry.kind, entry.body.get("sign") or entry.body.get("value") or entry.body.get("text")) for entry in recorded(served)
+        (entry.kind, entry.body.get("sign") or entry.body.get("value") or entry.body.get("text"))
+        for entry in arrived(page, served, 4)
     ]
     assert kinds == [
         ("finding", "goes-through"),
@@ -148,11 +148,13 @@ def test_the_last_one_is_taken_back_in_one_tap(begun: Begun, served: Served) -> 
     page.click("text=I am there")
     page.click(".sg >> text=hole")
     page.click("text=It is there")
-    page.wait_for_selector("text=all sent")
+    assert len(arrived(page, served, 1)) == 1
     page.click("text=Take back")
-    page.wait_for_selector("text=all sent")
     page.wait_for_function("() => !document.querySelector('.kept-here').textContent")
-    page.wait_for_timeout(300)
+    for _ in range(200):
+        if not recorded(served):
+            break
+        page.wait_for_timeout(100)
     assert recorded(served) == []
 
 
@@ -285,7 +287,10 @@ def test_a_helper_walks_by_a_link_alone(begun: Begun, served: Served) -> None:
     page.click("text=I am there")
     page.click(".sg >> text=scale")
     page.click("text=It is there")
-    page.wait_for_selector("text=all sent")
+    for _ in range(200):
+        if taken_down(desk.candidate(id), walk):
+            break
+        page.wait_for_timeout(100)
     page.wait_for_timeout(800)
     assert "in 100" not in page.text_content("#walk")
     page.click(".top button >> nth=0")

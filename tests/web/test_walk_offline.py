@@ -133,7 +133,8 @@ def test_fifteen_findings_three_pictures_and_a_memo_taken_offline_arrive_once_an
     page.click(".status")
     assert page.locator(".records li").count() == 19
     phone.context.set_offline(False)
-    page.wait_for_selector("text=Everything has been sent", timeout=120_000)
+    page.wait_for_selector("text=/Everything has been sent|not taken/", timeout=120_000)
+    assert "not taken" not in page.inner_text("#walk")
 
     kept = recorded(served)
     said = [(one.kind, one.body.get("sign") or (one.body["sha256"] if one.kind == "picture" else None)) for one in kept]

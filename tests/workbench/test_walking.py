@@ -71,6 +71,17 @@ def test_a_reading_comes_with_its_unit(walked: Walked) -> None:
     assert read == [("coating", 310, "um"), ("door-gap", -0.25, "in")]
 
 
+def test_at_a_door_gap_a_picture_is_kept_with_its_place_and_a_refusal_is_a_note(walked: Walked) -> None:
+    desk, id, walk, by = walked
+    place = next(place for stop in walk_in(desk.candidate(id), walk).stops for place in stop.places)
+    taken = replace(thing("picture", zone=place), sha256=desk.pictures.put(b"a picture"), name="gap.jpg")
+    for each in (taken, thing("skip", zone=place, reason="not-wanted")):
+        assert take_down(desk, id, walk, each, by).state == "taken"
+    picture, refused = kept(walked)
+    assert picture["is"] == "picture" and not picture.get("zones") and "gap" in str(picture["note"])
+    assert (refused["is"], refused["text"]) == ("note", "Not looked at: the owner would rather not.")
+
+
 def test_what_is_passed_by_is_noted_and_what_the_owner_would_not_show_is_evidence(walked: Walked) -> None:
     desk, id, walk, by = walked
     take_down(desk, id, walk, thing("skip", zone="pu.tank", reason="not-reachable"), by)

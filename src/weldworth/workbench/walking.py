@@ -174,19 +174,24 @@ def take_down(desk: Desk, id: str, walk: str, thing: Thing, by: str, words: str 
     if thing.kind == "undo":
         _undo(desk, view, found, thing, by)
         return desk.record_once(receipt, [], by)
-    items = _entries_of(thing, found, view)
+    items = _entries_of(desk, thing, found, view)
     beside = [one for kind, body in items for one in _beside(desk, view, found, kind, body, by)]
     if beside:
         receipt = replace(receipt, reply={"words": f"{words} {_words_of(desk, view, beside)}".strip()})
     return desk.record_once(receipt, items, by)
 
 
-def _entries_of(thing: Thing, walk: Walk, view: CandidateView) -> Items:
-    """The entries that a thing becomes; none for a picture that the candidate has already."""
+def _entries_of(desk: Desk, thing: Thing, walk: Walk, view: CandidateView) -> Items:
+    """The entries that a thing becomes; none for a picture that the candidate has already.
+
+    At a place where only something is measured, such as a door gap, there is no metal that a picture or a refusal could speak
+    of: the picture goes on no zone and says where it was taken, and the refusal is a note.
+    """
     taken = thing.made_at.astimezone(UTC).isoformat(timespec="seconds")
     stamp = {WALK: walk.id, MARK: thing.id, TAKEN: taken}
     seen = {"source": walk.source, "seen_on": taken[:10]}
     body = {key: value for key, value in thing.body.items() if key not in (*seen, *stamp)}
+    at_place = any(body.get("zone") in stop.places for stop in walk.stops)
     if thing.kind == "finding":
         return [("finding", {**body, **seen, **stamp})]
     if thing.kind == "reading":
@@ -195,7 +200,7 @@ def _entries_of(thing: Thing, walk: Walk, view: CandidateView) -> Items:
     if thing.kind == "note":
         return [("note", {**body, **stamp})]
     if thing.kind == "skip":
-        return [_skipped(body, seen, stamp)]
+        return [_skipped(body, seen, stamp, metal=not at_place)]
     if thing.kind == "memo":
         about = {"sha256": thing.sha256, "name": thing.name, "seconds": round(thing.seconds, 1), "zone": body.get("zone")}
         return [("memo", {**about, **stamp})]
@@ -203,16 +208,20 @@ def _entries_of(thing: Thing, walk: Walk, view: CandidateView) -> Items:
         if any(one.sha256 == thing.sha256 for one in view.pictures):
             return []
         name = free_name(thing.name, [picture.name for picture in view.pictures])
-        shows = {"zones": [body["zone"]] if body.get("zone") else [], "source": walk.source, "taken_on": taken[:10]}
-        return [("picture", {"sha256": thing.sha256, "name": name, **shows, "note": body.get("note"), **stamp})]
+        zones = [body["zone"]] if body.get("zone") and not at_place else []
+        shows = {"zones": zones, "source": walk.source, "taken_on": taken[:10]}
+        note = body.get("note")
+        if at_place and not note:
+            note = words_of(view.dossier.vehicle.body, desk.tables()).zone(body["zone"])
+        return [("picture", {"sha256": thing.sha256, "name": name, **shows, "note": note, **stamp})]
     raise BadInput([Problem("kind", unknown("kind", thing.kind, KINDS))])
 
 
-def _skipped(body: Json, seen: Json, stamp: Json) -> tuple[str, Json]:
+def _skipped(body: Json, seen: Json, stamp: Json, *, metal: bool) -> tuple[str, Json]:
     reason, zone = str(body.get("reason")), body.get("zone")
     if reason not in REASONS:
         raise BadInput([Problem("reason", unknown("reason", reason, REASONS))])
-    if reason == "not-wanted":
+    if reason == "not-wanted" and metal:
         return "finding", {"zone": zone, "sign": "not-shown", **seen, **stamp}
     return "note", {"zone": zone, "text": f"Not looked at: {REASONS[reason]}.", **stamp}
 

@@ -208,7 +208,7 @@ function listView() {
   });
   return [
     ...top("Back to the walk", () => go({ view: at.from ?? "zone" })),
-    el("section", { class: "sheet-of" }, el("h1", {}, waiting ? `${waiting} only on this phone` : "Everything has been sent"),
+    el("section", { class: "sheet-of" }, el("h1", {}, waiting ? `${waiting} only on this phone` : refused ? `${refused} not taken` : "Everything has been sent"),
       el("p", { class: "note" }, waiting ? `${line.up ? "" : `${REASONS[line.reason][0].toUpperCase()}${REASONS[line.reason].slice(1)}. `}It goes by itself as soon as that can be, in the order in which it was taken.` : `${records.length} kept on this walk.`),
       line.reason === "login" && !data.helper && el("p", {}, el("a", { href: location.href }, "Log in again"), "; nothing is lost."),
       el("p", { class: "caution" }, KEEPS[kept] ?? (kept ? "This page is on the phone: it opens without reception, and after the phone was switched off." : "This page is being put on the phone.")),
