@@ -44,6 +44,8 @@ SAYINGS: Mapping[str, str] = {
     "state_cannot": "cannot",
     "state_kept": "on this phone",
     "finished": "Thank you, that is noted. You can still come back to this page and go on.",
+    "empty": "Nothing was chosen. Choose a picture or an answer, then send it.",
+    "no_space": "The other side has no room at this moment. Try again later.",
     "number": "Give a number, such as 4.5.",
 }
 

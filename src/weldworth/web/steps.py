@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from weldworth.asks.rank import UNDERNEATH
+from weldworth.asks.rank import GAUGES, UNDERNEATH
 from weldworth.core.errors import NotFound
 from weldworth.drawings.shelf import ask as pictogram
 from weldworth.evidence.questions import questions
@@ -18,6 +18,7 @@ from weldworth.vehicle.plan import Plan, Zone
 from weldworth.web.sayings import ANSWERS, IN_WORDS
 from weldworth.workbench.links import answers_by_ask
 from weldworth.workbench.ports import Receipt
+from weldworth.workbench.recording import READING_UNITS
 
 Say = Callable[[str], Markup]
 _SHOT = re.compile(r"Picture \d+: ")
@@ -37,7 +38,7 @@ class Shot:
 class Step:
     """One ask. state : open, again (a picture came that shows too little), taken or cannot. faults : of the last picture.
 
-    units : what a reading may be given in. answers : id -> words of a question. wordy : best
+    measures : what is measured -> the units that it may be given in. answers : id -> words of a question. wordy : best
     answered in own words.
     """
 
@@ -49,7 +50,7 @@ class Step:
     shots: tuple[Shot, ...]
     caution: str
     answers: tuple[tuple[str, Markup], ...]
-    units: tuple[str, ...]
+    measures: Mapping[str, tuple[str, ...]]
     state: str
     faults: tuple[str, ...]
     wordy: bool = False
@@ -83,7 +84,7 @@ def steps_of(keys: Sequence[str], plan: Plan, receipts: Sequence[Receipt], table
                 (answer, say(own)) for answer, words in asked.answers.items() if (own := ANSWERS.get((id, answer), words))
             )
             found.append(
-                Step(key, kind, say(asked.text), "", Markup(""), (), asked.caution, answers, (), state, faults, id in IN_WORDS)
+                Step(key, kind, say(asked.text), "", Markup(""), (), asked.caution, answers, {}, state, faults, id in IN_WORDS)
             )
         elif kind == "reading":
             step = _reading(key, plan, id, state, faults, say)
@@ -113,7 +114,7 @@ def _picture(key: str, plan: Plan, zone: Zone, state: str, faults: tuple[str, ..
     move = Markup("") if zone.uncover.startswith("none") else say(zone.uncover)
     underneath = zone.station == "underneath" or zone.photo_underneath
     caution = UNDERNEATH if underneath else ""
-    return Step(key, "picture", say(zone.name), zone.side, move, shots, caution, (), (), state, faults)
+    return Step(key, "picture", say(zone.name), zone.side, move, shots, caution, (), {}, state, faults)
 
 
 def _shot(body: str, zone: str, number: int, text: str, say: Say) -> Shot:
@@ -127,11 +128,29 @@ def _shot(body: str, zone: str, number: int, text: str, say: Say) -> Shot:
 
 
 def _reading(key: str, plan: Plan, id: str, state: str, faults: tuple[str, ...], say: Say) -> Step | None:
+    """A door gap, or what a gauge measures at a zone where the plan's probe calls for one; None for anything else."""
     place = next((one for one in plan.places if one.id == id and one.kind == "door-gap"), None)
-    if place is None:
+    if place is not None:
+        shots = (Shot(Markup(""), say(place.photo), Markup("")),)
+        measures = {"door-gap": READING_UNITS["door-gap"]}
+        return Step(key, "reading", say(place.name), "", Markup(""), shots, "", (), measures, state, faults)
+    if id not in plan.index:
         return None
-    shots = (Shot(Markup(""), say(place.photo), Markup("")),)
-    return Step(key, "reading", say(place.name), "", Markup(""), shots, "", (), ("mm", "in"), state, faults)
+    zone = plan.zone(id)
+    kinds = [kind for kind, word, _ in GAUGES if word in zone.probe.lower()]
+    if not kinds:
+        return None
+    shots = tuple(Shot(Markup(""), say(WITH_A_GAUGE[kind]), Markup("")) for kind in kinds)
+    caution = UNDERNEATH if zone.station == "underneath" else ""
+    measures = {kind: READING_UNITS[kind] for kind in kinds}
+    return Step(key, "reading", say(zone.name), zone.side, Markup(""), shots, caution, (), measures, state, faults)
+
+
+WITH_A_GAUGE: Mapping[str, str] = {
+    "coating": "With a coating gauge: measure in three spots, one of them low down, and give the highest.",
+    "wall": "With an ultrasonic gauge: measure where the metal is lowest, and give the thinnest.",
+}
+"""Kind of reading -> how the seller takes it."""
 
 
 def too_dark(tables: Tables) -> float:

@@ -10,11 +10,11 @@ import asyncio
 import errno
 import logging
 from collections import deque
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, BinaryIO
 
 from fastapi import APIRouter, Depends, Request
 from pydantic import BaseModel, Field
@@ -31,6 +31,7 @@ from weldworth.workbench.ports import Receipt
 log = logging.getLogger("weldworth.web")
 OFFSET, LENGTH, RESUMABLE = "Upload-Offset", "Upload-Length", "Tus-Resumable"
 HEAD_BYTES = 512
+PIECE = 1 << 18
 MISMATCH = 460
 """The status that the checksum extension of tus gives for bytes that are not those announced."""
 BUSY = 4
@@ -146,7 +147,7 @@ class Uploads:
             if request.headers.get(OFFSET) != str(part.offset):
                 return Response(status_code=409, headers={OFFSET: str(part.offset)})
             try:
-                await self._pour(request, part, inbox, lambda: self._turn.get((inbox.owner, id)) is turn)
+                await self._pour(request.stream(), part, inbox, lambda: self._turn.get((inbox.owner, id)) is turn)
             except BadInput as error:
                 return await self._refused(inbox, id, part, error)
             if part.offset < part.length:
@@ -158,9 +159,27 @@ class Uploads:
             if self._turn.get((inbox.owner, id)) is turn:
                 del self._turn[(inbox.owner, id)]
 
-    async def _pour(self, request: Request, part: Part, inbox: Inbox, mine: Callable[[], bool]) -> None:
+    async def put(self, inbox: Inbox, id: str, said: Announced, file: BinaryIO | None) -> Response:
+        """Announce a thing and take it whole, as a form without a script sends it; the same form again changes nothing."""
+        answer = await self.begin(inbox, id, said)
+        part = self.parts.find(inbox.owner, id) if answer.status_code == 201 else None
+        if part is None or file is None:
+            return answer
+        part.empty()
+
+        async def pieces() -> AsyncIterator[bytes]:
+            while piece := await run_in_threadpool(file.read, PIECE):
+                yield piece
+
+        try:
+            await self._pour(pieces(), part, inbox, lambda: True)
+        except BadInput as error:
+            return await self._refused(inbox, id, part, error)
+        return await self._whole(inbox, id, part)
+
+    async def _pour(self, pieces: AsyncIterator[bytes], part: Part, inbox: Inbox, mine: Callable[[], bool]) -> None:
         head = b"" if part.offset == 0 else None
-        async for data in request.stream():
+        async for data in pieces:
             if not mine():
                 raise TooOften("The same is being sent from another page. It goes on by itself.", BUSY)
             if part.offset + len(data) > part.length:

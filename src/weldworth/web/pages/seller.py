@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from secrets import token_urlsafe
 from typing import Annotated
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from weldworth.core.errors import NotFound
+from weldworth.core.errors import BadInput, NotFound
 from weldworth.vehicle.plans import load_plan
 from weldworth.web import tongues
+from weldworth.web.errors import Refusal, status_of
 from weldworth.web.guard import TheDesk
+from weldworth.web.plain_form import came_of, sent_of, why_not
 from weldworth.web.render import environment
 from weldworth.web.sayings import REASONS, SAYINGS
 from weldworth.web.sent import Letterbox
 from weldworth.web.steps import FAULTS, sayer, steps_of, too_dark
 from weldworth.web.uploads import Inbox, add_upload_routes, uploads_of
+from weldworth.workbench.desk import Desk
 from weldworth.workbench.ports import Link
 
 router = APIRouter()
@@ -41,20 +47,42 @@ add_upload_routes(router, "/s/{secret}/up", inbox_of)
 
 
 @router.get("/s/{secret}")
-def shown(request: Request, secret: str, link: TheLink, desk: TheDesk, lang: str = "") -> Response:
-    """The page, in the browser's language or in ?lang=. One plain page for every link that is not open."""
-    language = tongues.chosen(lang or None, request.headers.get("accept-language"))
-    catalogue = tongues.words(language)
-    shared = {
-        "_": catalogue.gettext,
-        "language": language,
-        "direction": tongues.direction(language),
-        "languages": tongues.languages(),
-        "address": f"/s/{secret}",
-    }
+def shown(request: Request, link: TheLink, desk: TheDesk, lang: str = "", at: str = "", said: str = "") -> Response:
+    """The page, in the browser's language or in ?lang=. One plain page for every link that is not open.
+
+    For browsers without scripts: at : the number of the ask to show, or "end". said : what is said above it, one of SAYINGS.
+    """
     if link is None:
         return gone_page(request, lang)
     desk.links.opened(link)
+    return seller_page(request, desk, link, lang, at, said)
+
+
+@router.post("/s/{secret}/upload")
+async def posted(request: Request, secret: str, link: TheLink, desk: TheDesk, lang: str = "", at: str = "") -> Response:
+    """One thing from a browser without scripts: a picture, an answer, a number, or that it cannot be given."""
+    if link is None:
+        return await run_in_threadpool(gone_page, request, lang)
+    uploads = uploads_of(request)
+    try:
+        sent = sent_of(await request.form(max_files=1, max_fields=20))
+        answer = await uploads.put(Letterbox(desk, link, uploads.parts).inbox(), sent.id, sent.said, sent.file)
+        said = came_of(answer)
+    except (BadInput, Refusal) as error:
+        said = why_not(error)
+        return await run_in_threadpool(seller_page, request, desk, link, lang, at, said, status_of(error))
+    stays = said not in ("good", "came") or sent.said.kind == "finish"
+    where = {"lang": lang, "at": ("end" if sent.said.kind == "finish" else at) if stays else "", "said": said}
+    query = urlencode({name: value for name, value in where.items() if value})
+    return RedirectResponse(f"/s/{secret}?{query}", 303)
+
+
+def seller_page(
+    request: Request, desk: Desk, link: Link, lang: str = "", at: str = "", said: str = "", status: int = 200
+) -> HTMLResponse:
+    """The page of an open link; see `shown`."""
+    language = tongues.chosen(lang or None, request.headers.get("accept-language"))
+    catalogue = tongues.words(language)
     vehicle = desk.candidate(link.candidate).dossier.vehicle
     tables = desk.tables()
     plan = load_plan(vehicle.body, tables, battery_side=vehicle.battery_side, options=vehicle.options)
@@ -62,17 +90,28 @@ def shown(request: Request, secret: str, link: TheLink, desk: TheDesk, lang: str
     steps = steps_of(link.asks, plan, desk.links.receipts(link), tables, say)
     words = {key: catalogue.gettext(text) for key, text in SAYINGS.items()}
     words |= {f"{name}:{n}": catalogue.gettext(text) for name, texts in FAULTS.items() for n, text in enumerate(texts)}
+    still_open = next((n for n, step in enumerate(steps, 1) if step.state in ("open", "again")), len(steps) + 1)
+    wanted = len(steps) + 1 if at == "end" else int(at) if at.isdecimal() else still_open
     values = {
+        "_": catalogue.gettext,
+        "language": language,
+        "direction": tongues.direction(language),
+        "languages": tongues.languages(),
+        "address": f"/s/{request.path_params['secret']}",
         "link": link,
         "buyer": desk.people.names().get(link.by, ""),
         "steps": steps,
+        "now": min(max(wanted, 1), len(steps) + 1),
+        "said": words.get(said, ""),
+        "lang": f"&lang={language}" if lang == language else "",
+        "new_id": lambda: token_urlsafe(16),
         "words": words,
         "reasons": REASONS,
         "dark": too_dark(tables),
         "piece": int(desk.links.limits().piece_bytes),
         "longest": int(desk.links.limits().words),
     }
-    response = HTMLResponse(environment.get_template("seller.html").render(shared | values))
+    response = HTMLResponse(environment.get_template("seller.html").render(values), status)
     response.headers["Vary"] = "Accept-Language"
     return response
 

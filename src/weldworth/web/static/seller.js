@@ -152,6 +152,7 @@ async function put(section, kind, body, file = null) {
   }
 }
 function begin(section) {
+  for (const form of section.querySelectorAll("form")) form.addEventListener("submit", (event) => event.preventDefault());
   for (const input of section.querySelectorAll("input[type=file]")) {
     input.addEventListener("change", async () => {
       const files = [...input.files];
@@ -175,14 +176,13 @@ function begin(section) {
     event.preventDefault();
     if (await put(section, "answer", { words: event.target.words.value })) on();
   });
-  section.querySelector(".number")?.addEventListener("submit", async (event) => {
-    event.preventDefault();
+  for (const one of section.querySelectorAll(".number")) one.addEventListener("submit", async (event) => {
     const form = event.target, value = Number(form.value.value.replace(",", ".")), wrong = form.querySelector(".wrong");
     wrong.hidden = Number.isFinite(value);
     wrong.textContent = say("number");
-    if (Number.isFinite(value) && (await put(section, "reading", { value, unit: form.unit.value }))) on();
+    if (Number.isFinite(value) && (await put(section, "reading", { value, unit: form.unit.value, measured: form.measured.value }))) on();
   });
-  for (const button of section.querySelectorAll("[data-go]")) button.addEventListener("click", button.dataset.go === "on" ? on : back);
+  for (const button of section.querySelectorAll("[data-go]")) button.addEventListener("click", (event) => { event.preventDefault(); (button.dataset.go === "on" ? on : back)(); });
 }
 
 /* One more ask may come while the page is open: looked for ever more slowly, at once when the page is looked at again. */
@@ -225,8 +225,8 @@ async function keep() {
 }
 
 asks().forEach(begin);
-document.getElementById("early").addEventListener("click", () => show(end));
-document.getElementById("finish").addEventListener("click", async () => { await queue.add("finish", {}); document.getElementById("news").textContent = say("finished"); scrollTo(0, 0); });
+document.getElementById("early").addEventListener("click", (event) => { event.preventDefault(); show(end); });
+document.getElementById("finish").addEventListener("click", async (event) => { event.preventDefault(); await queue.add("finish", {}); document.getElementById("news").textContent = say("finished"); scrollTo(0, 0); });
 queue.addEventListener("change", (event) => { const item = event.detail; if (item?.state === "waiting" && item.offset) { Object.assign(items.find((one) => one.id === item.id) ?? {}, { offset: item.offset }); draw(); } else refresh(); });
 queue.addEventListener("line", draw);
 addEventListener("online", draw);
