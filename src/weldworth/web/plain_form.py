@@ -33,9 +33,8 @@ def sent_of(form: FormData) -> Sent:
     body: dict[str, Any] = {name: value for name in BODY if isinstance(value := form.get(name), str) and value}
     file = form.get("file")
     if isinstance(file, UploadFile) and file.size:
-        return Sent(
-            _id(form), Announced(kind="picture", body=body, length=file.size, name=(file.filename or "")[:200]), file.file
-        )
+        said = Announced(kind="picture", body=body, length=file.size, name=(file.filename or "")[:200])
+        return Sent(_id(form), said, file.file)
     kind = next((kind for field, kind in FIELDS.items() if form.get(field)), None)
     if kind is None:
         raise BadInput([Problem("empty", "nothing was sent; choose a picture or an answer")])
@@ -48,15 +47,19 @@ def sent_of(form: FormData) -> Sent:
 
 
 def _id(form: FormData) -> str:
-    return str(form.get("id", ""))
+    """The id that the page gave the form; raises BadInput where it has none."""
+    given = str(form.get("id", ""))
+    if not 8 <= len(given) <= 64:
+        raise BadInput([Problem("id", f"is {given[:20]!r}; load the page anew and send it again")])
+    return given
 
 
 def came_of(answer: Response) -> str:
     """The name of what is said of a thing that was settled: one of SAYINGS."""
     told = json.loads(bytes(answer.body))
     if answer.status_code != 200:
-        problem = told["error"]["problems"][0] if told["error"]["problems"] else {}
-        return next((one for one in (problem.get("where"), told["error"]["kind"]) if one in SAYINGS), "refused")
+        places = [str(problem["where"]) for problem in told["error"]["problems"]]
+        return next((one for one in places if one in SAYINGS), "refused")
     reply = told["reply"]
     return "came" if "good" not in reply else "good" if reply["good"] else ""
 

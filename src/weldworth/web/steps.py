@@ -131,9 +131,9 @@ def _reading(key: str, plan: Plan, id: str, state: str, faults: tuple[str, ...],
     """A door gap, or what a gauge measures at a zone where the plan's probe calls for one; None for anything else."""
     place = next((one for one in plan.places if one.id == id and one.kind == "door-gap"), None)
     if place is not None:
-        shots = (Shot(Markup(""), say(place.photo), Markup("")),)
+        how = (Shot(Markup(""), say(place.photo), Markup("")),)
         measures = {"door-gap": READING_UNITS["door-gap"]}
-        return Step(key, "reading", say(place.name), "", Markup(""), shots, "", (), measures, state, faults)
+        return Step(key, "reading", say(place.name), "", Markup(""), how, "", (), measures, state, faults)
     if id not in plan.index:
         return None
     zone = plan.zone(id)

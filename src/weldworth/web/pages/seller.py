@@ -71,8 +71,9 @@ async def posted(request: Request, secret: str, link: TheLink, desk: TheDesk, la
     except (BadInput, Refusal) as error:
         said = why_not(error)
         return await run_in_threadpool(seller_page, request, desk, link, lang, at, said, status_of(error))
-    stays = said not in ("good", "came") or sent.said.kind == "finish"
-    where = {"lang": lang, "at": ("end" if sent.said.kind == "finish" else at) if stays else "", "said": said}
+    if sent.said.kind == "finish" and said == "came":
+        at, said = "end", "finished"
+    where = {"lang": lang, "at": "" if said in ("good", "came") else at, "said": said}
     query = urlencode({name: value for name, value in where.items() if value})
     return RedirectResponse(f"/s/{secret}?{query}", 303)
 
