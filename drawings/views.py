@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from engine.plain import Plain
 from engine.raster import EVERYWHERE, axes_of
 from engine.shapes import Floats
 
@@ -31,7 +32,7 @@ class ViewOf:
     x0, x1, y0, y1, z0, z1. bounds : left, bottom, right, top of the picture plane, mm; None = all that is drawn.
     px : mm per pixel of the picture that is traced. unit : mm per unit of the path data.
     portrait : also given with its left end at the top. px_wide : the width that its line weights are meant for.
-    plain : beginnings of the names of panels that are drawn as the skin round them, such as the lamps of the nose from the side.
+    plain : panels that are drawn as another one, such as the lamps of the nose from the side.
     """
 
     name: str
@@ -45,7 +46,7 @@ class ViewOf:
     bounds: tuple[float, float, float, float] | None = None
     portrait: bool = False
     px_wide: float = 860
-    plain: tuple[str, ...] = ()
+    plain: tuple[Plain, ...] = ()
     crops: tuple[Crop, ...] = field(default=())
 
 
@@ -57,6 +58,18 @@ def mirror(box: tuple[float, float, float, float]) -> tuple[float, float, float,
 def other_half(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
     """A crop box of a plan view on the other side of the centre line: second axis turned."""
     return box[0], -box[3], box[2], -box[1]
+
+
+def one_side(letter: str, *rules: Plain) -> tuple[Plain, ...]:
+    """What is drawn plain in a side view; boxes as on the left side, "@" in a name stands for the side's letter."""
+    return tuple(
+        Plain(
+            tuple(name.replace("@", letter) for name in rule.panels),
+            rule.drawn_as.replace("@", letter),
+            mirror(rule.box) if rule.box and letter == "r" else rule.box,
+        )
+        for rule in rules
+    )
 
 
 Place = tuple[str, str, tuple[float, float, float, float]]

@@ -75,7 +75,8 @@ def front_side(b: Body, side: Side) -> None:
             (C("fender"), fender - lip),
             (C("fender/swage"), fender & SWAGE & block(n + 740, 0, ALL, ALL)),
             (C("fender/valance"), fender & block(n - 1, 318, -420, 372)),
-            (L("fender", "fender.top"), (top & block(HOOD_U, 0, ALL, ALL)) | bowl),
+            (L("fender/bowl", "fender.top"), bowl),
+            (L("fender", "fender.top"), top & block(HOOD_U, 0, ALL, ALL)),
             (L("fender", "fender.low"), low),
             (C("mouth", None, "well"), mouth - bowl.buffer(10)),
             *((label, stripe - bowl.buffer(10)) for label, stripe in bars),
@@ -186,14 +187,13 @@ def quarter(b: Body, side: Side) -> None:
         (LOCK, SILL, t, 990),
         10,
     )
-    inner = lid.buffer(-2)
     skin_sheet(
         b,
         "lid",
         side,
         [
-            (C("lid"), inner),
-            (C("lid", "trunklid"), inner & block(LID_U, 0, ALL, LID_LOW + 112)),
+            (C("lid"), lid),
+            (C("lid", "trunklid"), lid & block(LID_U, 0, ALL, LID_LOW + 112)),
             (C("badge", None, "part"), disc(t, 720, 26)),
         ],
         (LID_U, LID_LOW - 4, t, 990),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from engine.plain import Plain
 from engine.shapes import Floats
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, one_side, sides
 
 NOT = ("sunroof", "plenumdrain", "cut")
 SKIN = (
@@ -37,6 +38,28 @@ BARE = (("sill", "sill stiffener and post", (560, 150, 2220, 900)),)
 INSIDE = (("sill", "sill and post from inside", (480, 150, 2280, 920)),)
 
 
+# the nose, the windshield, the rear glass and the tail from the side: panels seen on edge are drawn as what they lie in
+ON_EDGE = (
+    Plain(
+        ("bezel.@", "lamp.@", "lamp.@/ring", "parkrim.@", "parklens.@", "mouth", "bars"), "fender", (-9999.0, 0.0, 0.0, 9999.0)
+    ),
+    Plain(("fender.@/bowl",), "fender"),
+    Plain(("wsseal",), "wsglass"),
+    Plain(("rgseal",), "rgglass"),
+    Plain(("wsframe", "rgframe"), "house.@"),
+    Plain(("vent*", "cowl/grille"), "cowl"),
+    Plain(("lid",), "lid"),
+    Plain(("lampseal.@", "lamp.@*", "tailface", "tailface/valance"), "quarter.@", (2000.0, 0.0, 9999.0, 9999.0)),
+)
+
+
+def _side(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
+    plain = one_side("r" if turn else "l", *ON_EDGE)
+    return ViewOf(
+        name, title, axes, unit=0.5, without=(*NOT, "wiper", "engine", "plate"), plain=plain, crops=sides(*OUTSIDE, turn=turn)
+    )
+
+
 def _bare(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
     return ViewOf(
         name,
@@ -60,9 +83,9 @@ def _section(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
 
 
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE)),
-    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE, turn=True)),
-    ViewOf("plan", "From above", ABOVE, without=(*NOT, "plate"), portrait=True),
+    _side("left", "Left side", LEFT, False),
+    _side("right", "Right side", RIGHT, True),
+    ViewOf("plan", "From above", ABOVE, unit=0.5, without=(*NOT, "plate", "wiper"), portrait=True),
     ViewOf("front", "Front", FRONT, unit=0.5, without=(*NOT, "floor", "tunnel"), px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=(*NOT, "floor", "tunnel"), px_wide=480),
     ViewOf(

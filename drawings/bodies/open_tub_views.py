@@ -36,12 +36,13 @@ def _section(name: str, title: str, s: int) -> ViewOf:
 
 
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=NOT, crops=_side_crops(False)),
-    ViewOf("right", "Right side", RIGHT, without=NOT, crops=_side_crops(True)),
+    ViewOf("left", "Left side", LEFT, unit=0.5, without=NOT, crops=_side_crops(False)),
+    ViewOf("right", "Right side", RIGHT, unit=0.5, without=NOT, crops=_side_crops(True)),
     ViewOf(
         "plan",
         "From above",
         ABOVE,
+        unit=0.5,
         without=("wiper", *NOT),
         portrait=True,
         crops=(Crop("cowl", "cowl and hinges", (280, -800, 860, 800)),),

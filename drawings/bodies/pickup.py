@@ -28,8 +28,10 @@ from bodies.pickup_shape import (
     SILL,
     SWAGE,
     TAIL,
+    barrel,
     brow,
     crown,
+    half_width,
     side_y,
     skin_sheet,
 )
@@ -171,7 +173,7 @@ def bed_side(b: Body, side: Side) -> None:
         (BED, 545, TAIL, RAIL),
         14,
     )
-    x = np.linspace(BED, TAIL, 60)
+    x = np.r_[np.linspace(BED, TAIL - 26, 50), TAIL - 25 + 25 * np.sin(np.linspace(0, np.pi / 2, 24))]
     y = side_y(x, RAIL + 0 * x)
     b.plate(
         "bedrail",
@@ -230,9 +232,12 @@ def glass_and_roof(b: Body) -> None:
     C = centre(CODE)
 
     def shield(U: Any, V: Any) -> tuple[Any, Any, Any]:
-        return 592 + 0.52 * V + 96 * (1 - V / 1200) * (U / 820) ** 2, U, BELT - 6 + 0.87 * V
+        z = BELT - 6 + 0.87 * V
+        edge = half_width(np.maximum(z, BELT - 6)) - barrel(700)
+        y = np.clip(U, -edge, edge)
+        return 592 + 0.52 * V + 96 * (1 - V / 1200) * (y / 820) ** 2, y, z
 
-    frame = shape((-926, -80), (926, -80), (908, 0), (742, 592), (-742, 592), (-908, 0))
+    frame = block(-926, -80, 926, 592)
     glass = shape((-822, 66), (822, 66), (690, 552), (-690, 552), r=70)
     paint = [(C("wsframe"), frame)]
     paint += [

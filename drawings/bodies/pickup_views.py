@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
+from engine.plain import Plain
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, one_side, sides
 
 INSIDE = ("floor", "rocker", "pocket", "tank", "brace", "firewall", "dash", "steer", "pedal", "lever", "feet")
 SHEET_METAL = (
@@ -41,13 +42,27 @@ def _side_crops(turn: bool) -> tuple[Crop, ...]:
     return sides(*places, turn=turn)
 
 
-END_ON = ("lamp", "bezel", "grille", "slot", "park")
+# from the side: panels of the nose, the windshield and the cowl seen on edge are drawn as what they lie in
+ON_EDGE = (
+    Plain(("lamp.@*", "bezel.@", "grille", "slot", "park.@", "parklens.@"), "fender"),
+    Plain(("hood/rib",), "hood"),
+    Plain(("wsseal", "wsframe"), "wsglass"),
+    Plain(("vent",), "cowl"),
+)
+# from above: pressings and handles of the sides are thinner than a line
+FROM_ABOVE = (
+    Plain(("fender/swage",), "fender"),
+    Plain(("door.*", "cab.*", "fender"), "cowl", (564.0, -9999.0, 700.0, 9999.0)),
+    *(Plain((f"{panel}.{q}/swage",), f"{panel}.{q}") for panel in ("cab", "door", "bed") for q in ("l", "r")),
+    *(Plain((f"handle.{q}", f"lock.{q}"), f"door.{q}") for q in ("l", "r")),
+)
+SIDE_NOT = (*NOT, "wiper", "plate")
 
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), plain=END_ON, crops=_side_crops(False)),
-    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), plain=END_ON, crops=_side_crops(True)),
-    ViewOf("plan", "From above", ABOVE, without=("gatedown", "plate"), portrait=True),
-    ViewOf("front", "Front", FRONT, unit=0.5, without=NOT, px_wide=480),
+    ViewOf("left", "Left side", LEFT, unit=0.5, without=SIDE_NOT, plain=one_side("l", *ON_EDGE), crops=_side_crops(False)),
+    ViewOf("right", "Right side", RIGHT, unit=0.5, without=SIDE_NOT, plain=one_side("r", *ON_EDGE), crops=_side_crops(True)),
+    ViewOf("plan", "From above", ABOVE, unit=0.5, without=(*NOT, "plate", "wiper"), plain=FROM_ABOVE, portrait=True),
+    ViewOf("front", "Front", FRONT, unit=0.5, without=NOT, plain=FROM_ABOVE[:1], px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=NOT, px_wide=480),
     ViewOf(
         "rear-open",

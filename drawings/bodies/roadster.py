@@ -176,7 +176,7 @@ def rear_fender(b: Body, side: Side) -> None:
     """Bolt-on rear fender with its beading, tail lamp."""
     L = side.label
     fender = WHOLE & block(DOOR_END, 0, TAIL_SEAM + 7, ALL)
-    low = block(0, 0, 2800, 420) | (REAR_ARCH.buffer(62) & block(0, 0, ALL, 700))
+    low = block(0, 0, 2800, 420) | REAR_ARCH.buffer(56)
     skin_sheet(
         b,
         "rear",

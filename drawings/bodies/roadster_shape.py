@@ -25,7 +25,7 @@ _crest = curve(
     [-640, -540, -300, 0, 400, 800, 1250, 1600, 1900, 2250, 2600, TAIL],
     [706, 724, 776, 800, 796, 778, 766, 772, 800, 810, 790, 712],
 )
-half_width = curve([170, 240, 340, 480, 600, 700, 800], [700, 722, 741, WIDEST, 743, 728, 700])
+half_width = curve([170, 240, 340, 480, 600, 680, 740, 800], [700, 719, 735, 745, WIDEST, 747, 738, 718])
 roll = curve([-900, -560, -300, 300, 760, 1400, 1900, 2500, 2900, 3600], [84, 84, 100, 92, 54, 54, 84, 84, 70, 70])
 
 
@@ -86,9 +86,7 @@ def beyond(y: float, *, tail: bool = False) -> float:
 
 
 FRONT_ARCH = disc(0, TYRE, 348)
-REAR_ARCH = (disc(AXLE, TYRE - 6, 352) & block(0, 0, ALL, 578)).buffer(-40, quad_segs=12).buffer(40, quad_segs=12) | (
-    disc(AXLE, TYRE - 6, 352) & block(0, 0, ALL, 300)
-)
+REAR_ARCH = disc(AXLE, TYRE - 6, 352)
 
 
 def skin_sheet(

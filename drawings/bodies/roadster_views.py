@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
+from engine.plain import Plain
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, one_side, sides
 
 NOT = ("openlid", "shade", "gutter", "cut", "houseseam")
 OUTER = ("fender", "lamp", "bead", "door", "outer", "rear", "lining", "sillstep")
@@ -109,13 +110,23 @@ def _cut(turn: bool) -> tuple[Crop, ...]:
     return sides(*places, turn=turn)
 
 
+SIDE_NOT = (*NOT, "bulge", "bead", "wiper", "plate")
+# from the side: the hood behind the crest of the fender is one with the nose, the wiper slots are thinner than a line
+ON_EDGE = (
+    Plain(("hood*", "mouth*", "slat", "valance"), "nose"),
+    Plain(("valance.r",), "deck"),
+    Plain(("park.@", "parklens.@"), "fender.@"),
+    Plain(("vent*",), "scuttle"),
+)
+
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=(*NOT, "bulge", "bead", "wiper"), crops=_side(False)),
-    ViewOf("right", "Right side", RIGHT, without=(*NOT, "bulge", "bead", "wiper"), crops=_side(True)),
+    ViewOf("left", "Left side", LEFT, unit=0.5, without=SIDE_NOT, plain=one_side("l", *ON_EDGE), crops=_side(False)),
+    ViewOf("right", "Right side", RIGHT, unit=0.5, without=SIDE_NOT, plain=one_side("r", *ON_EDGE), crops=_side(True)),
     ViewOf(
         "plan",
         "From above, soft top down",
         ABOVE,
+        unit=0.5,
         without=(*NOT, "plate"),
         portrait=True,
         crops=halves(("scuttle", "scuttle", (500, 0, 1000, 720))),

@@ -101,22 +101,21 @@ def flank(b: Body, side: Side, slide: bool) -> None:
     skin_sheet(b, "hem", side, hem, (n, SILL, t, 440), lift=-1)
     _cab_door(b, side, door)
     if slide:
-        _slide_door(b, side, opening.buffer(-1))
+        _slide_door(b, side, opening)
 
 
 def _cab_door(b: Body, side: Side, door: Shape) -> None:
     L = side.label
     pane = shape((-520, 1176), (278, 1176), (278, 1622), (-448, 1622), (-520, 1500), r=54)
     fixed, drop = pane & block(-ALL, 0, -262, ALL), pane & block(-240, 0, ALL, ALL)
-    skin = door.buffer(-1)
     skin_sheet(
         b,
         "cabdoor",
         side,
         [
-            (L("door"), skin),
-            (L("door/swage"), skin & SWAGE),
-            (L("door", "cabdoor"), skin & block(-ALL, 0, -200, STEP + 160)),
+            (L("door"), door),
+            (L("door/swage"), door & SWAGE),
+            (L("door", "cabdoor"), door & block(-ALL, 0, -200, STEP + 160)),
             (L("doorseal", None, "well"), pane.buffer(14)),
             (L("doorglass", None, "glass"), fixed),
             (L("doorglass", None, "glass"), drop),

@@ -68,7 +68,7 @@ def tail_paint(side: Side, body: Shape) -> Paint:
     frame = block(t - 690, DECK - 20, t + 1, 1120) & _half(GATE.buffer(52))
     louvres = [block(2826, q, 2976, q + 18, 8) for q in range(650, 790, 38)]
     return [
-        (zone(side, "body", "corner.r"), body & block(2850, 0, t - 560, 590)),
+        (zone(side, "body", "corner.r"), body & block(2850, 0, t - 560, 582)),
         (C("body", "valance.r"), body & block(t - 600, 0, t + 1, 456)),
         (C("body/valance", "valance.r"), body & block(t - 560, 384, t + 1, 396)),
         (C("body", "tailframe"), frame),
@@ -84,7 +84,7 @@ def tail_paint(side: Side, body: Shape) -> Paint:
 def lid_and_gate(b: Body) -> None:
     """Tailgate with its window, engine lid, number plate."""
     C, t = centre(CODE), TAIL_U
-    gate, lid = _half(GATE.buffer(-1)), _half(LID.buffer(-1))
+    gate, lid = _half(GATE.buffer(1)), _half(LID.buffer(1))
     pane = _half(block(t - 520, 1180, t + 520, 1604, 70))
     press = _half(block(t - 470, 540, t + 470, 780, 40))
     for side in (Side(CODE, "l", 1), Side(CODE, "r", -1)):
@@ -99,7 +99,7 @@ def lid_and_gate(b: Body) -> None:
                 (C("gateglass", None, "glass"), pane),
                 (C("gatehandle", None, "part"), block(t - 70, 1074, t + 70, 1104, 12) & block(0, 0, t + 1, ALL)),
             ],
-            (t - 640, DECK + 44, t, 1702),
+            (t - 642, DECK + 42, t, 1702),
         )
         skin_sheet(b, "lid", side, [(C("lid"), lid), (C("lid/press"), press)], (t - 542, 474, t, 838))
     x = float(skin(t, 640)[0])

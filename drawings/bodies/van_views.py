@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from engine.plain import Plain
 from engine.shapes import Floats
-from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, sides
+from views import ABOVE, BELOW, FRONT, INTO_CAB, LEFT, REAR, RIGHT, THREE_QUARTER, Crop, ViewOf, halves, one_side, sides
 
 NOT = ("cutout", "cut", "ply", "deckunder", "toe", "hem")
 LOW = ("frame", "outrigger", "spare", "heater", "jack", "tophat", "archhouse", "sillunder", "step", "slidestep")
@@ -23,6 +24,29 @@ OUTSIDE = (
 )
 BARE = (("sill", "sill, middle layer and post", (340, 180, 2140, 900)),)
 INSIDE = (("post", "post and anchor plates", (200, 240, 1200, 1100)),)
+
+
+# nose and tail from the side: panels seen on edge are drawn as what they lie in
+ON_EDGE = (
+    Plain(("bezel.@", "lamp.@*", "parkrim.@", "parklens.@", "body/face*", "body/scuttle", "vent*"), "body"),
+    Plain(("wsseal",), "wsglass"),
+    Plain(("gate*", "lid*", "lampseal.@", "lamps.@*"), "body", (2000.0, 0.0, 9999.0, 9999.0)),
+    Plain(("body",), "body", (3200.0, 860.0, 9999.0, 9999.0)),
+)
+# from above, gasket and surround of the side windows are thinner than a line, and so are the slots of the fresh-air grille
+FROM_ABOVE = (
+    *(Plain((f"sealw{k}.{q}",), f"glassw{k}.{q}") for k in range(3) for q in ("l", "r")),
+    *(Plain((f"doorseal.{q}",), f"doorglass.{q}") for q in ("l", "r")),
+    Plain(("body/w*",), "body"),
+    Plain(("slide/w*",), "slide"),
+    Plain(("vent*",), "body/scuttle"),
+    Plain(("body",), "body", (3150.0, -900.0, 9999.0, 900.0)),
+)
+
+
+def _side(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
+    plain = one_side("r" if turn else "l", *ON_EDGE)
+    return ViewOf(name, title, axes, unit=0.5, without=(*NOT, "wiper", "plate"), plain=plain, crops=sides(*OUTSIDE, turn=turn))
 
 
 def _bare(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
@@ -81,10 +105,16 @@ def _section(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
 
 
 VIEWS = (
-    ViewOf("left", "Left side", LEFT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE)),
-    ViewOf("right", "Right side", RIGHT, without=(*NOT, "wiper"), crops=sides(*OUTSIDE, turn=True)),
+    _side("left", "Left side", LEFT, False),
+    _side("right", "Right side", RIGHT, True),
     ViewOf(
-        "plan", "From above", ABOVE, without=(*NOT, "plate", "bumper"), clip=(-9999, 9999, -9999, 9999, 1118, 9999), portrait=True
+        "plan",
+        "From above",
+        ABOVE,
+        unit=0.5,
+        without=(*NOT, "plate", "wiper", "track"),
+        plain=FROM_ABOVE,
+        portrait=True,
     ),
     ViewOf("front", "Front", FRONT, unit=0.5, without=(*NOT, *LOW, "floor", "lip", "airbox"), px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=(*NOT, *LOW), px_wide=480),
@@ -93,8 +123,7 @@ VIEWS = (
         "Rear, tailgate and engine lid open",
         REAR,
         unit=0.5,
-        without=(*NOT, *LOW, "gate", "lid", "plate", *CABIN, "lip", "airbox", "anchor", "postin", "ledge", "battery"),
-        clip=(1200, 9999, -9999, 9999, 0, 9999),
+        without=(*NOT, *LOW, "gate", "lid", "plate", "lip", "airbox", "anchor", "postin", "ledge", "battery", "wiper"),
         px_wide=480,
     ),
     ViewOf(

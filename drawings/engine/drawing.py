@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.fit import Pieces, smooth
+from engine.plain import Plain, plainly
 from engine.planar import BORDER, CREASE, SHUT, Arc, arcs_of, clean, outlines_of, settled
 from engine.raster import Picture
 from engine.shapes import Floats
@@ -24,14 +25,17 @@ class Drawing:
     """The drawing of one picture. Coordinates of paths are whole units, `unit` mm each, from the picture's top left."""
 
     def __init__(
-        self, body: Body, picture: Picture, *, unit: float = 1.0, tol: float = 0.9, least: float = 1.5, plain: Sequence[str] = ()
+        self,
+        body: Body,
+        picture: Picture,
+        *,
+        unit: float = 1.0,
+        tol: float = 0.9,
+        least: float = 1.5,
+        plain: Sequence[Plain] = (),
     ) -> None:
-        """least: px at 360 px width that a zone must be thick to be offered here; else it is context.
-
-        plain : beginnings of panel names that are drawn as the skin round them.
-        """
-        panels = ("" if label is None else label.panel for label in body.labels)
-        self.picture = clean(picture, [n for n, panel in enumerate(panels) if panel.startswith(tuple(plain))] if plain else ())
+        """least: px at 360 px width that a zone must be thick to be offered here; else it is context."""
+        self.picture = clean(plainly(picture, body, plain))
         self.px, self.unit = picture.px, unit
         self.label = self.picture.label
         self.h, self.w = self.label.shape

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, minimum_filter1d
+from scipy.signal import savgol_filter
 
 from engine.shapes import Floats
 
@@ -68,7 +69,7 @@ def _sharp(q: Floats, closed: bool) -> NDArray[np.bool_]:
     before, after = (g[(i - k) % n], g[(i + k) % n]) if closed else (g[np.clip(i - k, 0, n - 1)], g[np.clip(i + k, 0, n - 1)])
     v1, v2 = g - before, after - g
     cosine = (v1 * v2).sum(1) / (np.sqrt((v1 * v1).sum(1) * (v2 * v2).sum(1)) + 1e-9)
-    return minimum_filter1d(cosine, 5, mode="wrap" if closed else "nearest") < 0.87
+    return minimum_filter1d(cosine, 5, mode="wrap" if closed else "nearest") < 0.8
 
 
 def _eased(piece: Floats, whole: bool) -> Floats:
@@ -78,7 +79,7 @@ def _eased(piece: Floats, whole: bool) -> Floats:
     if whole:
         g = _adapted(piece[:-1], "wrap")
         return np.vstack([g, g[:1]])
-    n = min(24, len(piece) - 1)  # turned over beyond its ends, so that these stay where they are
+    n = min(40, len(piece) - 1)  # turned over beyond its ends, so that these stay where they are
     longer = np.vstack([2 * piece[0] - piece[n:0:-1], piece, 2 * piece[-1] - piece[-2 : -n - 2 : -1]])
     g = _adapted(longer, "nearest")[n : n + len(piece)]
     g[0], g[-1] = piece[0], piece[-1]
@@ -86,11 +87,19 @@ def _eased(piece: Floats, whole: bool) -> Floats:
 
 
 def _adapted(q: Floats, mode: str) -> Floats:
-    """Smoothed widely where the line runs straight or bends gently, narrowly where it bends tightly."""
-    narrow, wide = gaussian_filter1d(q, 2.4, axis=0, mode=mode), gaussian_filter1d(q, 7.0, axis=0, mode=mode)
-    apart = np.sqrt(((narrow - wide) ** 2).sum(1))
-    weight = gaussian_filter1d((apart < 0.45).astype(float), 3.0, mode=mode)[:, None]
-    return wide * weight + narrow * (1 - weight)
+    """Smoothed widely where the line runs straight or bends gently, narrowly where it bends tightly.
+
+    The wide one is a parabola fitted to the neighbourhood of each point, which leaves a circle a circle.
+    """
+    narrow = gaussian_filter1d(q, 2.4, axis=0, mode=mode)
+    for reach, least in ((17, 0.5), (37, 0.7)):
+        if len(q) > 2 * reach + 1:
+            wide = savgol_filter(q, 2 * reach + 1, 2, axis=0, mode=mode)
+            apart = np.sqrt(((narrow - wide) ** 2).sum(1))
+            close = minimum_filter1d((apart < least).astype(float), reach // 2, mode=mode)
+            weight = gaussian_filter1d(close, 4.0, mode=mode)[:, None]
+            narrow = wide * weight + narrow * (1 - weight)
+    return narrow
 
 
 def _line(section: Floats, last: bool) -> tuple[Floats, Floats] | None:

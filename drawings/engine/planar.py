@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -11,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.raster import FAR, Picture
+from engine.raster import FAR, PLAIN, Picture
 from engine.shapes import Floats
 
 SILHOUETTE, STEP, SHUT, CREASE, BORDER = 1, 2, 3, 4, 5
@@ -28,9 +27,8 @@ class Arc:
     pieces: list[tuple[Floats, ...]] = field(default_factory=list)
 
 
-def clean(picture: Picture, plain: Sequence[int] = (), least: float = 240, thin: float = 6) -> Picture:
-    """Slivers thinner than `thin` mm, islands under `least` mm2 and the labels `plain` take their nearest neighbour's pixels."""
-    picture = _filled(picture, np.isin(picture.label, plain).astype(np.uint8), picture.label > 0, 1e9)
+def clean(picture: Picture, least: float = 240, thin: float = 6) -> Picture:
+    """Slivers thinner than `thin` mm and islands under `least` mm2 take their nearest neighbour's pixels."""
     n, few = max(2, round(thin / picture.px)), max(6, round(least / picture.px**2))
     label = picture.label
     bad = np.zeros(label.shape, np.uint8)
@@ -116,8 +114,9 @@ def _cracks(p: Picture, jump: float, bend: float) -> Edges:
     for a, b, across in ((up, down, True), (left, right, False)):
         A, B = L[a], L[b]
         differ, both = A != B, (A > 0) & (B > 0)
-        step = both & (np.abs(D[a] - D[b]) > jump + 1.6 * np.minimum(slope[a], slope[b]))
-        bent = both & ~step & ((S[a] != S[b]) | K[a]) & ((N[a] * N[b]).sum(-1) < bend)
+        plain = ~differ & ((S[a] == PLAIN) | (S[b] == PLAIN))
+        step = both & ~plain & (np.abs(D[a] - D[b]) > jump + 1.6 * np.minimum(slope[a], slope[b]))
+        bent = both & ~step & ~plain & ((S[a] != S[b]) | K[a]) & ((N[a] * N[b]).sum(-1) < bend)
         kind = np.where(differ & ~both, SILHOUETTE, np.where(step, STEP, np.where(differ, SHUT, np.where(bent, CREASE, 0))))
         for i, j in zip(*(t.tolist() for t in np.nonzero(kind)), strict=True):
             ends = ((i, j), (i, j + 1)) if across else ((i, j), (i + 1, j))

@@ -14,6 +14,7 @@ from engine.shapes import Floats
 from engine.solid import Body, Sheet
 
 FAR = -1e5
+PLAIN = -2
 EVERYWHERE = (-1e6, 1e6, -1e6, 1e6, -1e6, 1e6)
 
 
@@ -22,8 +23,9 @@ class Picture:
     """Buffers of one view, all (h, w) or (h, w, 3).
 
     label : label number, 0 where nothing is. depth : mm towards the viewer. normal : unit, turned to the viewer.
-    sheet : number of the sheet (blending sheets of one part share one). sharp : whether its own creases are drawn.
-    px : mm per pixel. bounds : left, bottom, right, top in mm of the picture plane. axes : right, up, towards, (3, 3).
+    sheet : number of the sheet (blending sheets of one part share one; PLAIN where a view paints over it).
+    sharp : whether the sheet's own creases are drawn. px : mm per pixel. bounds : left, bottom, right, top in mm of the picture
+    plane. axes : right, up, towards, (3, 3).
     """
 
     label: NDArray[np.int32]
