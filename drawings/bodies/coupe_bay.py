@@ -8,7 +8,7 @@ import numpy as np
 from engine.shapes import bar, block, disc, shape, steps
 from engine.sides import Side, centre
 from engine.solid import Body
-from parts.engine import gearbox, inline_engine, radiator
+from parts.engine import gearbox, hoses, inline_engine, radiator
 from shapely.affinity import scale, translate
 
 from bodies.coupe_shape import CODE, LINE, NOSE, crown, wind_x
@@ -100,6 +100,7 @@ def front_middle(b: Body) -> None:
     inline_engine(b, -420, 190, 300, 640, wide=290)
     gearbox(b, 200, 820, 400)
     radiator(b, -566, 300, 420, 780)
+    hoses(b, (-516, -90, 734), (-406, 85, 700), (180, 105, 600), WALL)
     half = [(70, -366), (58, -200), (58, 200), (70, 366)]
     b.prism("frame", "xy", shape(*half, *[(-x, -w) for x, w in half], r=6), 350, 420, C("frontcm"))
     y = np.linspace(-560, 560, 40)

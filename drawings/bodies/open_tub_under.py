@@ -7,13 +7,13 @@ from engine.shapes import bar, block, curve, disc, shape, soft
 from engine.sides import Side, centre
 from engine.solid import Body, Label
 from parts.axles import drive_shaft, live_axle
-from parts.engine import gearbox, inline_engine, radiator
+from parts.engine import gearbox, hoses, inline_engine, radiator
 from parts.fourwheel import driven_front_axle, transfer_case
 from parts.ladder import Rails
 from parts.springs import leaf_spring
 from parts.wheels import wheel
 
-from bodies.open_tub_shape import AXLE, CODE
+from bodies.open_tub_shape import AXLE, CODE, WALL
 
 RAIL_Y, HEAD, BATTERY = 385, -120, (200, 470)
 rails = Rails(
@@ -93,6 +93,7 @@ def frame_middle(b: Body) -> None:
     b.turn("frame", (2807, 0, 520), [(0, 46), (26, 40), (26, 0)], C("hitchhook", None, "part"), n=50, axis="x")
     inline_engine(b, -270, 340, 470, 826, wide=300)
     radiator(b, -492, 320, 640, 1020)
+    hoses(b, (-442, -100, 974), (-256, 90, 886), (330, 110, 786), WALL - 4)
     gearbox(b, 350, 860, 560)
     transfer_case(b, 850, 1090, HEAD, 540)
     drive_shaft(b, 1090, AXLE - 172, HEAD, 520, 380)

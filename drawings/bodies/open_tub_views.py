@@ -8,7 +8,7 @@ NOT = ("gatedown",)
 SKIN = ("hood", "nose", "fender", "lamp", "well", "tub", "door", "cowl", "hinge", "rim", "shield", "wiper", "tail", "gatedown")
 LOOSE = ("rollbar", "seat", "steer", "pedal", "lever")
 TUB = ("floor", "hat", "mount", "sill", "rocker", "pocket", "inner", "doorin", "quarterin", "house", "firewall", "dash")
-BAY = ("apron", "battery", "radsupport", "rubber")
+BAY = ("enginehose", "apron", "battery", "radsupport", "rubber")
 CUT = ("wheel", "drum", "running", "engine", "bumper", "tank", "steer", "pedal", "lever", "well", "gatedown", "lamp")
 
 

@@ -9,7 +9,7 @@ from engine.shapes import bar, block, curve, disc, shape, steps
 from engine.sides import Side, centre
 from engine.solid import Body, Label
 from parts.axles import beam_axle, drive_shaft, live_axle
-from parts.engine import gearbox, inline_engine, radiator
+from parts.engine import gearbox, hoses, inline_engine, radiator
 from parts.ladder import Rails
 from parts.seats import lever, pedals, seat_feet, steering
 from parts.springs import leaf_spring
@@ -81,6 +81,7 @@ def frame_middle(b: Body) -> None:
     )
     inline_engine(b, -390, 330, 350, 850)
     radiator(b, -606, 340, 600, 1040)
+    hoses(b, (-556, -110, 994), (-376, 105, 910), (320, 125, 810), COWL)
     gearbox(b, 340, 1070, 520)
     drive_shaft(b, 1070, AXLE - 172, 0, 525, 380)
     live_axle(b, AXLE, 370, 690)

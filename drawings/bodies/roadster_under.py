@@ -8,7 +8,7 @@ from engine.sides import Side, centre
 from engine.solid import Body, Label
 from parts.axles import drive_shaft, live_axle
 from parts.boxes import BoxRails
-from parts.engine import gearbox, inline_engine, radiator
+from parts.engine import gearbox, hoses, inline_engine, radiator
 from parts.springs import leaf_spring
 from parts.wheels import wheel
 from shapely.geometry import LineString
@@ -79,6 +79,7 @@ def chassis_middle(b: Body) -> None:
     """Engine, gearbox, shaft, axle, radiator, exhaust."""
     inline_engine(b, -210, 360, 200, 570, wide=280)
     radiator(b, -430, 250, 300, 650)
+    hoses(b, (-380, -80, 610), (-196, 80, 625), (350, 100, 530), 596)
     gearbox(b, 392, 900, 330)
     drive_shaft(b, 900, AXLE - 172, 0, 330, TYRE, r=36)
     live_axle(b, AXLE, TYRE, 560)

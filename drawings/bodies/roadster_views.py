@@ -9,6 +9,7 @@ NOT = ("openlid", "shade", "gutter", "cut", "houseseam")
 OUTER = ("fender", "lamp", "bead", "door", "outer", "rear", "lining", "sillstep")
 BODY = (
     *OUTER,
+    "enginehose",
     "hood",
     "nose",
     "scuttle",
