@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import cv2
 import numpy as np
 from engine.drawing import Drawing
 from engine.planar import SILHOUETTE, STEP
 from engine.raster import Picture, render
 from engine.shapes import Floats
 from engine.solid import Body
+from numpy.typing import NDArray
 from views import ABOVE, ViewOf
 
 SCALE = 0.0165
@@ -93,8 +95,10 @@ class Pictograms:
             i, j = np.nonzero(mask)
             if len(i) < 12:
                 continue
+            if len(i) < 0.12 * np.ptp(i) * np.ptp(j):  # a few pieces far apart: one of them is shown
+                i, j = np.nonzero(_largest(mask))
             X, Y = picture.bounds[0] + (j + 0.5) * picture.px, picture.bounds[3] - (i + 0.5) * picture.px
-            at = np.array([X.mean(), Y.mean(), float(picture.depth[mask].mean())]) @ picture.axes
+            at = np.array([X.mean(), Y.mean(), float(picture.depth[i, j].mean())]) @ picture.axes
             low_x, high_x, low_y, high_y = np.percentile(X, 2), np.percentile(X, 98), np.percentile(Y, 2), np.percentile(Y, 98)
             self._sights.setdefault(zone, []).append(Sight(view, at, (low_x, low_y, high_x, high_y), len(i) * picture.px**2))
 
@@ -227,11 +231,18 @@ class Pictograms:
         corners = corners.replace(f"{a}", f"{a:.0f}").replace(f"{b}", f"{b:.0f}")
         return (
             '<svg x="66" y="68" width="90" height="88" viewBox="45 56 910 888" preserveAspectRatio="xMidYMid slice">'
-            f'<path d="{whole}" fill="{METAL}" fill-rule="evenodd"/><path d="{shape}" fill="{ACCENT}" fill-rule="evenodd"/>'
+            f'<path d="{whole}" fill="{METAL}" fill-rule="evenodd"/>'
+            f'<path d="{shape}" fill="{ACCENT}" stroke="{ACCENT}" stroke-width="20" fill-rule="evenodd"/>'
             f'<g fill="none" stroke="{INK}" stroke-linejoin="round"><path d="{thin}" stroke-width="6"/>'
             f'<path d="{ink}" stroke-width="11"/>'
             f'<path d="{corners}" stroke-width="24"/></g></svg><path d="M0 64.500H160" stroke="{INK}"/>'
         )
+
+
+def _largest(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """The largest connected piece of a mask."""
+    _, pieces, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    return np.asarray(pieces == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax()))
 
 
 def _p(q: Floats) -> str:

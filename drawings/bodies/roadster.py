@@ -142,7 +142,7 @@ def nose_and_hood(b: Body, side: Side) -> None:
             (C("scuttle", "scuttle"), scuttle),
             (L("scuttle", "screenfoot"), scuttle & foot),
             (C("vent", "scuttle"), block(584, -200, 650, 150, 14)),
-            *((C(f"ventslot{k}", None, "well"), block(598 + 15 * k, -130, 604 + 15 * k, 130)) for k in range(3)),
+            *((C(f"ventslot{k}", None, "well"), block(598 + 18 * k, -130, 606 + 18 * k, 130)) for k in range(3)),
         ],
     )
 

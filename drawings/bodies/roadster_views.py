@@ -114,9 +114,11 @@ def _cut(turn: bool) -> tuple[Crop, ...]:
 SIDE_NOT = (*NOT, "bulge", "bead", "wiper", "plate")
 # from the side: the hood behind the crest of the fender is one with the nose, the wiper slots are thinner than a line
 ON_EDGE = (
-    Plain(("hood*", "mouth*", "slat", "valance"), "nose"),
+    Plain(("nose", "hood*", "mouth*", "slat", "valance"), "nose"),
     Plain(("valance.r",), "deck"),
+    Plain(("lid",), "lid"),
     Plain(("park.@", "parklens.@"), "fender.@"),
+    Plain(("fender.@",), "fender.@", (-9999.0, 300.0, -560.0, 500.0)),
     Plain(("vent*",), "scuttle"),
 )
 

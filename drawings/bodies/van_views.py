@@ -44,6 +44,10 @@ FROM_ABOVE = (
 )
 
 
+# the sides from the front
+END_ON = (Plain(("door.*", "doorseal.*", "doorglass.*", "handle.*", "lock.*", "body/w*", "slide*", "sealw*", "glassw*"), "body"),)
+
+
 def _side(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
     plain = one_side("r" if turn else "l", *ON_EDGE)
     return ViewOf(name, title, axes, unit=0.5, without=(*NOT, "wiper", "plate"), plain=plain, crops=sides(*OUTSIDE, turn=turn))
@@ -116,7 +120,7 @@ VIEWS = (
         plain=FROM_ABOVE,
         portrait=True,
     ),
-    ViewOf("front", "Front", FRONT, unit=0.5, without=(*NOT, *LOW, "floor", "lip", "airbox"), px_wide=480),
+    ViewOf("front", "Front", FRONT, unit=0.5, without=(*NOT, *LOW, "floor", "lip", "airbox"), plain=END_ON, px_wide=480),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=(*NOT, *LOW), px_wide=480),
     ViewOf(
         "rear-open",
@@ -163,7 +167,7 @@ VIEWS = (
             *TRIM,
             "well",
         ),
-        clip=(-9999, 422, -9999, 9999, 500, 1690),
+        clip=(-9999, 422, -826, 826, 500, 1690),
         bounds=(-890, 220, 890, 1830),
         crops=(
             Crop("lip-l", "inner windshield lip, left end", (-790, 1180, 10, 1620)),

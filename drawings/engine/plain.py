@@ -31,7 +31,7 @@ class Plain:
 
 
 def plainly(picture: Picture, body: Body, plain: Sequence[Plain]) -> Picture:
-    """The picture with every `plain` panel painted over, in the order given; no step or bend shows inside what they become."""
+    """The picture with every `plain` panel painted over, in the order given; steps and bends there draw no ink of their own."""
     label, sheet = picture.label.copy(), picture.sheet.copy()
     known = [(n, q) for n, q in enumerate(body.labels) if q is not None]
     for rule in plain:
@@ -40,7 +40,7 @@ def plainly(picture: Picture, body: Body, plain: Sequence[Plain]) -> Picture:
         if not over or not ours:
             raise ValueError(f"nothing is painted {rule.panels if not over else rule.drawn_as}")
         at = _window(picture, rule.box)
-        hit = np.isin(label[at], over) & (label[at] != ours[0])
+        hit = np.isin(label[at], over)
         label[at] = np.where(hit, ours[0], label[at])
         sheet[at] = np.where(hit, PLAIN, sheet[at])
     return replace(picture, label=label, sheet=sheet)

@@ -114,7 +114,7 @@ def _cracks(p: Picture, jump: float, bend: float) -> Edges:
     for a, b, across in ((up, down, True), (left, right, False)):
         A, B = L[a], L[b]
         differ, both = A != B, (A > 0) & (B > 0)
-        plain = ~differ & ((S[a] == PLAIN) | (S[b] == PLAIN))
+        plain = (S[a] == PLAIN) | (S[b] == PLAIN)
         step = both & ~plain & (np.abs(D[a] - D[b]) > jump + 1.6 * np.minimum(slope[a], slope[b]))
         bent = both & ~step & ~plain & ((S[a] != S[b]) | K[a]) & ((N[a] * N[b]).sum(-1) < bend)
         kind = np.where(differ & ~both, SILHOUETTE, np.where(step, STEP, np.where(differ, SHUT, np.where(bent, CREASE, 0))))

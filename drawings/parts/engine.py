@@ -67,7 +67,8 @@ def inline_engine(b: Body, x0: float, x1: float, z0: float, z1: float, *, wide: 
 def _ignition(b: Body, x0: float, x1: float, z1: float, half: float) -> None:
     """Distributor and coil on the left of the block, and a lead to each plug."""
     x, y = (x0 + x1) / 2 - 30, half + 34
-    b.turn("engine", (x, y, z1 - 30), [(-120, 26), (-60, 26), (-56, 36), (-6, 36), (0, 26), (0, 0)], _part("distributor"), axis="z")
+    cap = [(-120, 26), (-60, 26), (-56, 36), (-6, 36), (0, 26), (0, 0)]
+    b.turn("engine", (x, y, z1 - 30), cap, _part("distributor"), axis="z")
     b.turn("engine", (x + 120, y + 6, z1 - 60), [(-58, 0), (-58, 27), (58, 27), (58, 0)], _part("coil"), n=40, axis="x")
     for k, plug in enumerate(np.linspace(x0 + 80, x1 - 80, 4)):
         lead = curved((x, y, z1 - 24), ((x + plug) / 2, y + 26, z1 + 24), (float(plug), half - 12, z1 + 6))
@@ -82,8 +83,9 @@ def curved(start: Point, bend: Point, end: Point, n: int = 18) -> Floats:
 
 def hoses(b: Body, radiator: Point, engine: Point, rear: Point, wall: float) -> None:
     """Top hose from the radiator to the front of the engine, two heater hoses from its rear to the wall behind it."""
-    (x0, y0, z0), (x1, y1, z1) = radiator, engine
-    b.sweep("enginehose", curved(radiator, (x1, y0, z0), engine), bar(44, 44, 21), _part("tophose"), upright=False)
+    x1, y1, z1 = engine
+    top = curved(radiator, (x1, radiator[1], radiator[2]), engine)
+    b.sweep("enginehose", top, bar(44, 44, 21), _part("tophose"), upright=False)
     b.turn("enginehose", (x1, y1, z1 - 60), [(0, 44), (60, 44), (72, 30), (72, 0)], _part("thermostat"), n=48, axis="z")
     for k in (0, 1):
         x, y, z = rear[0], rear[1] - 54 * k, rear[2]
