@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import html
 import io
-import json
 import re
 import shutil
 import zipfile
@@ -40,9 +40,19 @@ def zipped(files: dict[str, bytes]) -> bytes:
     return out.getvalue()
 
 
-def upload(visitor: Visitor, name: str, content: bytes, address: str = "/new/upload"):  # type: ignore[no-untyped-def]
+def upload(visitor: Visitor, name: str, content: bytes, item: str = ""):  # type: ignore[no-untyped-def]
+    """What the page's script does: announce a file, then send it."""
     headers = {"accept": "application/json", "x-weldworth-form": visitor.token()}
-    return visitor.post(address, files=[("files", (name, content, "application/octet-stream"))], headers=headers)
+    address = f"/new/up/{item or hashlib.sha256(name.encode() + content).hexdigest()[:32]}"
+    said = {"kind": "pictures", "length": len(content), "name": name, "sha256": hashlib.sha256(content).hexdigest()}
+    answer = visitor.put(address, json=said, headers=headers)
+    return answer if answer.status_code != 201 else visitor.patch(address, content=content, headers={**headers, "upload-offset": "0"})
+
+
+def told(answer) -> str:  # type: ignore[no-untyped-def]
+    """The first thing that was wrong."""
+    assert answer.status_code == 422, answer.text
+    return str(answer.json()["error"]["problems"][0])
 
 
 def field(page: str, name: str) -> str:
@@ -161,9 +171,9 @@ def test_an_empty_advertisement_is_sent_back_with_words(visitor: Visitor) -> Non
 
 
 def test_pictures_arrive_and_are_recorded_with_the_candidate(visitor: Visitor, desk: Desk) -> None:
-    sent = json.loads(upload(visitor, "left.jpg", picture()).text)
-    assert [one["name"] for one in sent["pictures"]] == ["left.jpg"]
-    one = sent["pictures"][0]
+    sent = upload(visitor, "left.jpg", picture()).json()["reply"]
+    assert [one["name"] for one in sent["kept"]] == ["left.jpg"]
+    one = sent["kept"][0]
     fields = {"name": "Ostrel", "body": "pickup", "picture": f"{one['sha256']} {one['name']}"}
     answer = visitor.submit("/new", fields, of="/new/typed")
     id = desk.candidates()[0].id
@@ -173,29 +183,24 @@ def test_pictures_arrive_and_are_recorded_with_the_candidate(visitor: Visitor, d
 
 def test_a_zip_of_pictures_is_unpacked_and_what_is_no_picture_is_named(visitor: Visitor) -> None:
     content = zipped({"a/1.jpg": picture(1), "a/2.jpg": picture(2), "a/notes.txt": b"hello there", "__MACOSX/x.jpg": b"x"})
-    sent = json.loads(upload(visitor, "walk.zip", content).text)
-    assert {one["name"] for one in sent["pictures"]} == {"1.jpg", "2.jpg"}
-    assert [one["where"] for one in sent["problems"]] == ["walk.zip: a/notes.txt"]
+    sent = upload(visitor, "walk.zip", content).json()["reply"]
+    assert {one["name"] for one in sent["kept"]} == {"1.jpg", "2.jpg"}
+    assert len(sent["problems"]) == 1 and sent["problems"][0].startswith("walk.zip: a/notes.txt")
 
 
 def test_a_zip_that_reaches_outside_is_refused(visitor: Visitor, tmp_path: Path) -> None:
-    sent = json.loads(upload(visitor, "walk.zip", zipped({"../../outside.jpg": picture()})).text)
-    assert sent["pictures"] == []
-    assert "outside" in sent["problems"][0]["text"]
+    assert "outside" in told(upload(visitor, "walk.zip", zipped({"../../outside.jpg": picture()})))
     assert not list(tmp_path.rglob("outside.jpg"))
 
 
 def test_a_file_cut_off_on_the_way_is_named_and_nothing_is_kept(visitor: Visitor, desk: Desk) -> None:
-    sent = json.loads(upload(visitor, "half.zip", zipped({"1.jpg": picture()})[:200]).text)
-    assert sent["pictures"] == []
-    assert sent["problems"][0]["where"] == "half.zip"
+    assert "half.zip" in told(upload(visitor, "half.zip", zipped({"1.jpg": picture()})[:200]))
 
 
 def test_a_zipped_dossier_opens_a_candidate_that_weighs_the_same(visitor: Visitor, desk: Desk, tmp_path: Path) -> None:
     folder = next(DEMO.glob("*/candidate.toml")).parent
     packed = Path(shutil.make_archive(str(tmp_path / "demo"), "zip", folder.parent, folder.name))
-    answer = json.loads(upload(visitor, "demo.zip", packed.read_bytes()).text)
-    id = answer["go"].split("/")[2]
+    id = upload(visitor, "demo.zip", packed.read_bytes()).json()["reply"]["candidate"]
     other = desk.import_dossier(folder, desk.people.owner().id)
     assert desk.weighing(id).ceiling == desk.weighing(other).ceiling
 
@@ -205,12 +210,45 @@ def test_a_dossier_that_goes_out_comes_in_again(visitor: Visitor, desk: Desk) ->
     id = desk.import_dossier(folder, desk.people.owner().id)
     packed = visitor.get(f"/c/{id}/dossier.zip")
     assert packed.headers["content-type"] == "application/zip"
-    again = json.loads(upload(visitor, "again.zip", packed.content).text)["go"].split("/")[2]
+    again = upload(visitor, "again.zip", packed.content).json()["reply"]["candidate"]
     assert desk.weighing(again).ceiling == desk.weighing(id).ceiling
 
 
 def test_a_dossier_with_a_mistake_names_it_and_opens_nothing(visitor: Visitor, desk: Desk) -> None:
     answer = upload(visitor, "bad.zip", zipped({"x/candidate.toml": b'[vehicle]\nname = "A"\nbody = "pickupp"\n'}))
-    assert answer.status_code == 422
-    assert "pickup" in json.loads(answer.text)["error"]["problems"][0]["text"]
+    assert "pickup" in told(answer)
     assert desk.candidates() == []
+
+
+def test_a_dossier_whose_answer_was_lost_on_the_way_opens_one_candidate(visitor: Visitor, desk: Desk, tmp_path: Path) -> None:
+    folder = next(DEMO.glob("*/candidate.toml")).parent
+    packed = Path(shutil.make_archive(str(tmp_path / "demo"), "zip", folder.parent, folder.name)).read_bytes()
+    first, again = (upload(visitor, "demo.zip", packed, "d" * 32).json() for _ in range(2))
+    assert first == again
+    assert [line.id for line in desk.candidates()] == [first["reply"]["candidate"]]
+
+
+def test_where_one_of_several_things_is_wrong_nothing_of_the_candidate_is_recorded(visitor: Visitor, desk: Desk) -> None:
+    one = upload(visitor, "left.jpg", picture()).json()["reply"]["kept"][0]
+    fields = {"name": "Ostrel", "body": "pickup", "picture": [f"{one['sha256']} left.jpg", f"{'0' * 64} never-came.jpg"]}
+    answer = visitor.submit("/new", fields, of="/new/typed")
+    assert answer.status_code == 422 and "never-came.jpg" in answer.text
+    assert desk.candidates(archived=None) == []
+    fields["claim"] = '["finding", {"zone": "pu.no.such.zone", "sign": "hole", "source": "seller-word"}]'
+    fields["picture"] = fields["picture"][:1]
+    assert visitor.submit("/new", fields, of="/new/typed").status_code == 422
+    assert desk.candidates(archived=None) == []
+
+
+def test_two_pictures_of_one_name_are_both_recorded(visitor: Visitor, desk: Desk) -> None:
+    sent = [upload(visitor, "left.jpg", picture(n)).json()["reply"]["kept"][0]["sha256"] for n in (1, 2)]
+    fields = {"name": "Ostrel", "body": "pickup", "picture": [f"{sha256} left.jpg" for sha256 in sent]}
+    visitor.submit("/new", fields, of="/new/typed")
+    (line,) = desk.candidates()
+    assert [(one.sha256, one.name) for one in desk.candidate(line.id).pictures] == [*zip(sent, ["left.jpg", "left-2.jpg"])]
+
+
+def test_without_scripts_pictures_come_in_one_form(visitor: Visitor) -> None:
+    files = [("files", ("left.jpg", picture(), "image/jpeg")), ("files", ("note.txt", b"no picture at all", "text/plain"))]
+    page = visitor.submit("/new/upload", files=files, of="/new").text
+    assert len(hidden(page, "picture")) == 1 and "note.txt" in page

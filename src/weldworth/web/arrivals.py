@@ -6,7 +6,8 @@ import shutil
 import tempfile
 import tomllib
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Protocol, cast
@@ -19,6 +20,7 @@ from weldworth.picture.folder import PictureFolder
 from weldworth.picture.intake import take_in
 from weldworth.picture.limits import limits
 from weldworth.workbench.desk import Desk
+from weldworth.workbench.ports import Receipt
 
 CANDIDATE = "candidate.toml"
 
@@ -50,11 +52,15 @@ class Arrived:
 
 def arrive(desk: Desk, files: Iterable[UploadFile]) -> Arrived:
     """Take files into the picture folder; each is read once, kept under its hash and judged. Records nothing."""
-    with tempfile.TemporaryDirectory() as place:
-        paths = [_saved(file, Path(place), number) for number, file in enumerate(files)]
-        if not paths:
-            raise BadInput([Problem("files", "nothing was sent; choose pictures, videos or a zip of them")])
-        found = take_in(paths, cast(PictureFolder, desk.pictures), tables=desk.tables())
+    with saved(files) as paths:
+        return taken(desk, paths)
+
+
+def taken(desk: Desk, paths: Sequence[Path]) -> Arrived:
+    """The same for files that are on the disk already."""
+    if not paths:
+        raise BadInput([Problem("files", "nothing was sent; choose pictures, videos or a zip of them")])
+    found = take_in(paths, cast(PictureFolder, desk.pictures), tables=desk.tables())
     kept = tuple(Kept(named(one.name), one.sha256) for one in cast(Iterable[Named], found.pictures))
     return Arrived(kept, found.problems)
 
@@ -68,23 +74,22 @@ def named(name: str) -> str:
     return PurePosixPath(name.rpartition(": ")[2]).name
 
 
-def holds_dossier(file: UploadFile) -> bool:
+def holds_dossier(file: Path) -> bool:
     """Whether it is a zip with a candidate.toml in it."""
-    file.file.seek(0)
     try:
-        with zipfile.ZipFile(file.file) as archive:
+        with zipfile.ZipFile(file) as archive:
             return any(PurePosixPath(name).name == CANDIDATE for name in archive.namelist())
     except zipfile.BadZipFile:
         return False
-    finally:
-        file.file.seek(0)
 
 
-def take_dossier(desk: Desk, file: UploadFile, by: str) -> str:
-    """Open a new candidate from a zipped dossier folder and give its id. Raises BadInput with every problem."""
+def take_dossier(desk: Desk, packed: Path, by: str, receipt: Receipt | None = None) -> str:
+    """Open a new candidate from a zipped dossier folder and give its id. receipt : as for `Desk.import_dossier`.
+
+    Raises BadInput with every problem.
+    """
     with tempfile.TemporaryDirectory() as place:
         base = Path(place)
-        packed = _saved(file, base, 0)
         problems, folder = [], base / "unpacked"
         for source in sources([packed], limits(desk.tables())):
             if isinstance(source, Problem):
@@ -99,7 +104,7 @@ def take_dossier(desk: Desk, file: UploadFile, by: str) -> str:
         home = tops[0].parent
         if home == folder:
             home = folder.rename(base / (Path(packed.name).stem or "dossier"))
-        return desk.import_dossier(home, by)
+        return desk.import_dossier(home, by, receipt)
 
 
 def _unpack(source: Source, folder: Path, name: str) -> None:
@@ -124,6 +129,13 @@ def pack_dossier(desk: Desk, id: str, place: Path) -> Path:
     name = "".join(c if c.isalnum() else "-" for c in desk.candidate(id).dossier.vehicle.name.lower()).strip("-") or "candidate"
     folder = desk.export_dossier(id, place / name)
     return Path(shutil.make_archive(str(place / f"{name}-dossier"), "zip", place, folder.name))
+
+
+@contextmanager
+def saved(files: Iterable[UploadFile]) -> Iterator[list[Path]]:
+    """The files on the disk, each under its own name, as long as the block runs."""
+    with tempfile.TemporaryDirectory() as place:
+        yield [_saved(file, Path(place), number) for number, file in enumerate(files)]
 
 
 def _saved(file: UploadFile, place: Path, number: int) -> Path:

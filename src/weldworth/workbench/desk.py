@@ -16,7 +16,6 @@ from weldworth.tables import Tables
 from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
 from weldworth.workbench.beside import Beside
-from weldworth.workbench.checks import check
 from weldworth.workbench.comparing import EVERY, Comparer
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.fold import gather
@@ -36,7 +35,7 @@ from weldworth.workbench.lines import (
 from weldworth.workbench.links import Links
 from weldworth.workbench.message import message
 from weldworth.workbench.people import SELLER, People
-from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Store, Summary, TableShelf
+from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Receipt, Store, Summary, TableShelf
 from weldworth.workbench.route import ANYWHERE, Ground
 from weldworth.workbench.shop import Shop
 from weldworth.workbench.summary import attention_terms, figures, whole_figures
@@ -131,17 +130,17 @@ class Desk(Comparer):
 
     def open_candidate(self, name: str, body: str, by: str, **facts: object) -> str:
         """A new candidate and its id. facts : more keys of [vehicle]. Raises BadInput with the field of each problem."""
-        given = {"name": name, "body": body, **facts}
-        opened = check("opened", given, gather([]), self.tables(), self.clock.today())
-        return begin(self.store, opened, [], by, self.clock.now())
+        return self.take_in({"name": name, "body": body, **facts}, [], by)
 
-    def import_dossier(self, folder: str | Path, by: str) -> str:
-        """A dossier folder as a new candidate and its id. Raises NotFound, or BadInput with every problem of the folder."""
+    def import_dossier(self, folder: str | Path, by: str, receipt: Receipt | None = None) -> str:
+        """A dossier folder as a new candidate and its id. receipt : kept with it; where it is there already, the candidate of
+        then. Raises NotFound, or BadInput with every problem of the folder.
+        """
         taken = self._folders().take(Path(folder), self.tables(), self.clock.today())
         tables, eye = self.tables(), self.eye
         frames = (lambda file, name: eye.frames(file, name, tables)) if eye is not None else None
         opened, items = taking.items_of(taken, self.pictures, frames)
-        return begin(self.store, opened, items, by, self.clock.now())
+        return begin(self.store, opened, items, by, self.clock.now(), receipt)
 
     def export_dossier(self, id: str, folder: str | Path) -> Path:
         """Write a candidate as a dossier folder, with its pictures and the whole ledger; returns the folder.

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
 from weldworth.ceiling.amounts import parse_money
 from weldworth.core.errors import Conflict, NotFound
 from weldworth.workbench.fold import gather
 from weldworth.workbench.ledger import WEIGHED, Entry, Json, seal, standing_entries
-from weldworth.workbench.ports import CandidateRow, Store, Unit
+from weldworth.workbench.ports import CandidateRow, Receipt, Store, Unit
 
 
 def entries_in(unit: Unit, id: str) -> list[Entry]:
@@ -89,15 +90,28 @@ def _amount(value: object) -> float | None:
         return None
 
 
-def begin(store: Store, opened: Json, items: Sequence[tuple[str, Json]], by: str, now: datetime) -> str:
+def begin(
+    store: Store, opened: Json, items: Sequence[tuple[str, Json]], by: str, now: datetime, receipt: Receipt | None = None
+) -> str:
     """A new candidate from bodies that are checked already; its id. A body may say "replaces" with a number among `items`.
 
-    The opening is entry 1, the first of `items` entry 2.
+    The opening is entry 1, the first of `items` entry 2. receipt : kept with it, so that the same sent again opens nothing anew.
     """
     id = new_id()
     entries: list[Entry] = []
     for kind, body in [("opened", opened), *items]:
         entries.append(seal(id, kind, body, by, now, entries[-1] if entries else None))
+    return begin_with(store, entries, receipt)
+
+
+def begin_with(store: Store, entries: Sequence[Entry], receipt: Receipt | None = None) -> str:
+    """Keep the entries of a new candidate, all or nothing, and give its id; see `begin`."""
+    id = entries[0].candidate
     with store.writing() as unit:
+        there = unit.receipt(receipt.owner, receipt.id) if receipt is not None else None
+        if there is not None:
+            return there.candidate
         keep(unit, entries, 0)
+        if receipt is not None:
+            unit.put_receipt(replace(receipt, candidate=id, entry=1, reply={"candidate": id}))
     return id

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from weldworth.core.errors import BadInput, Conflict, NotFound, Problem
@@ -10,7 +10,7 @@ from weldworth.tables import Tables
 from weldworth.workbench.checks import check
 from weldworth.workbench.diary_words import about, words_of
 from weldworth.workbench.fold import gather
-from weldworth.workbench.keeping import entries_in, keep, standing_at
+from weldworth.workbench.keeping import begin_with, entries_in, keep, new_id, standing_at
 from weldworth.workbench.ledger import REPLACES, Changed, Entry, Json, rivals, seal, standing_entries, withdrawn
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, Receipt, Store, Unit
@@ -30,6 +30,16 @@ class Recorder:
     def tables(self) -> Tables:
         """The tables that hold now."""
         return self.shop.tables()
+
+    def take_in(self, opened: Json, items: Sequence[tuple[str, Json]], by: str) -> str:
+        """A new candidate with everything that is known of it at once, all or nothing; its id. opened : keys of [vehicle].
+
+        Raises BadInput with the field of each problem; those of item n say "n: field".
+        """
+        tables, today, now = self.tables(), self.clock.today(), self.clock.now()
+        entries = [seal(new_id(), "opened", check("opened", opened, gather([]), tables, today), by, now, None)]
+        self._sealed(entries, items, by, lambda entry: None)
+        return begin_with(self.store, entries)
 
     def record(self, id: str, kind: str, body: Json, by: str, revision: int | None = None) -> Entry:
         """Add one entry. revision : `CandidateView.revision` of the page it was made from; None takes what comes.
@@ -75,9 +85,18 @@ class Recorder:
             return unit.receipts(owner)
 
     def _add(self, unit: Unit, id: str, items: Sequence[tuple[str, Json]], by: str, revision: int | None) -> list[Entry]:
-        tables, today = self.tables(), self.clock.today()
-        entries, problems = entries_in(unit, id), []
-        before, added = len(entries), []
+        entries = entries_in(unit, id)
+        before = len(entries)
+        added = self._sealed(entries, items, by, lambda entry: self._unchallenged(entry, entries[:before], revision))
+        keep(unit, entries, before)
+        return added
+
+    def _sealed(
+        self, entries: list[Entry], items: Sequence[tuple[str, Json]], by: str, twin_of: Callable[[Entry], Entry | None]
+    ) -> list[Entry]:
+        """Check the items one after another and put them at the end of `entries`, but those that have a twin there."""
+        tables, today, problems = self.tables(), self.clock.today(), []
+        added: list[Entry] = []
         for number, (kind, body) in enumerate(items, start=1):
             try:
                 kept = check(kind, body, gather(entries), tables, today)
@@ -85,14 +104,13 @@ class Recorder:
                 many = f"{number}: " if len(items) > 1 else ""
                 problems += [Problem(many + p.where, p.text) for p in error.problems]
                 continue
-            entry = seal(id, kind, kept, by, self.clock.now(), entries[-1])
-            twin = self._unchallenged(entry, entries[:before], revision)
+            entry = seal(entries[-1].candidate, kind, kept, by, self.clock.now(), entries[-1])
+            twin = twin_of(entry)
             if twin is None:
                 entries.append(entry)
             added.append(twin or entry)
         if problems:
             raise BadInput(problems)
-        keep(unit, entries, before)
         return added
 
     def correct(self, id: str, seq: int, body: Json, by: str, revision: int | None = None) -> Entry:

@@ -28,7 +28,7 @@ from weldworth.web.api.bodies import (
     Text,
     WhatIfs,
 )
-from weldworth.web.arrivals import Arrived, arrive, pack_dossier, take_dossier
+from weldworth.web.arrivals import Arrived, arrive, pack_dossier, saved, take_dossier
 from weldworth.web.errors import NotKnown
 from weldworth.web.guard import SAFE, TheDesk
 from weldworth.workbench.ledger import Entry, entry_json
@@ -132,7 +132,8 @@ def read_advert(desk: TheDesk, person: Caller, given: Text) -> dict[str, Any]:
 @router.post("/dossiers", tags=["Taking in"], status_code=201)
 def import_dossier(desk: TheDesk, person: Caller, file: UploadFile) -> dict[str, str]:
     """A dossier folder, packed as a zip, as a new candidate; its id."""
-    return {"id": take_dossier(desk, file, person.id)}
+    with saved([file]) as paths:
+        return {"id": take_dossier(desk, paths[0], person.id)}
 
 
 @router.post("/candidates/{id}/pictures", tags=["Taking in"], status_code=201)

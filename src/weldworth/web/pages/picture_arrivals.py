@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from math import inf
 from pathlib import Path, PurePosixPath
@@ -61,9 +63,7 @@ class Delivery:
         """Take the file in and record its pictures. Raises BadInput where there is none in it."""
         if path is None:
             raise BadInput([Problem("length", "the file is empty (0 bytes); copy or send it again from the phone")])
-        with tempfile.TemporaryDirectory() as place:
-            file = Path(place) / (PurePosixPath(item.name.replace("\\", "/")).name.lstrip(".") or "picture")
-            shutil.copyfile(path, file)
+        with under_its_name(item, path) as file:
             found = take_in([file], folder_of(self.desk), tables=self.desk.tables())
         if found.problems and not found.pictures:
             raise BadInput(found.problems)
@@ -92,6 +92,15 @@ class Delivery:
     def _receipt(self, item: Item) -> Receipt:
         at = self.desk.clock.now().isoformat(timespec="microseconds")
         return Receipt(self.owner, item.id, self.candidate, item.kind, "", "taken", at, item.sha256, item.length)
+
+
+@contextmanager
+def under_its_name(item: Item, path: Path) -> Iterator[Path]:
+    """What has come, under its own name, as long as the block runs."""
+    with tempfile.TemporaryDirectory() as place:
+        file = Path(place) / (PurePosixPath(item.name.replace("\\", "/")).name.lstrip(".") or "picture")
+        shutil.copyfile(path, file)
+        yield file
 
 
 def announce(said: Announced) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -14,6 +14,7 @@ from weldworth.web.forms import Posted, number_in
 from weldworth.workbench.advert import AdvertReading
 from weldworth.workbench.checks import check
 from weldworth.workbench.fold import Gathered, gather
+from weldworth.workbench.taking import free_name
 
 VEHICLE = ("name", "body", "model_year", "number", "odometer", "odometer_unit", "repairs")
 SALE = ("kind", "price", "price_high", "closes", "buyer_fee", "seller_place")
@@ -120,6 +121,16 @@ def entries_of(typed: Typed, tables: Tables, today: date) -> tuple[dict[str, obj
     if problems:
         raise BadInput(problems)
     return kept or opening, items
+
+
+def picture_items(pictures: Iterable[tuple[str, str]]) -> Items:
+    """The entries for pictures (hash, name) that have arrived, each under a name that is free."""
+    names: list[str] = []
+    found: Items = []
+    for sha256, name in pictures:
+        names.append(free_name(name, names))
+        found.append(("picture", {"sha256": sha256, "name": names[-1]}))
+    return found
 
 
 def _add(

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fastapi import APIRouter, Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 
 from weldworth.core.errors import BadInput, Problem
 from weldworth.drawings.shelf import bodies
@@ -15,11 +15,11 @@ from weldworth.evidence.questions import questions
 from weldworth.exposure.cues import known_words, read_cues
 from weldworth.tables import Tables
 from weldworth.vehicle.plans import load_plan
-from weldworth.web.api.routes import send_dossier, shown
-from weldworth.web.arrivals import arrive, holds_dossier, take_dossier
+from weldworth.web.api.routes import send_dossier
+from weldworth.web.arrivals import holds_dossier, saved, take_dossier, taken
 from weldworth.web.forms import Posted, Problems, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.taking_form import HISTORY, Typed, empty_values, entries_of, from_advert, from_form
+from weldworth.web.pages.taking_form import HISTORY, Typed, empty_values, entries_of, from_advert, from_form, picture_items
 from weldworth.web.render import local_now, page
 from weldworth.workbench.advert import AdvertReading
 from weldworth.workbench.desk import Desk
@@ -163,12 +163,10 @@ def confirm(request: Request, desk: TheDesk, person: Known) -> Response:
     typed = from_form(form)
     try:
         opening, items = entries_of(typed, desk.tables(), desk.clock.today())
-        name, body = str(opening.pop("name")), str(opening.pop("body"))
-        id = desk.open_candidate(name, body, person.id, **opening)
-        if items:
-            desk.record_all(id, items, person.id)
-        for sha256, file in typed.pictures:
-            desk.record_picture(id, sha256, file, person.id)
+        gone = [name for sha256, name in typed.pictures if not desk.pictures.exists(sha256)]
+        if gone:
+            raise BadInput([Problem("picture", f"{name!r} is not here any more; choose it again") for name in gone])
+        id = desk.take_in(opening, [*items, *picture_items(typed.pictures)], person.id)
     except BadInput as error:
         reading = None
         if typed.advert.strip():
@@ -185,15 +183,13 @@ def _plan_or_none(body: str, tables: Tables) -> str | None:
 
 @router.post("/new/upload")
 def upload(request: Request, desk: TheDesk, person: Known) -> Response:
-    """Pictures for a candidate that is being taken in, or a whole dossier as a zip, which opens one at once."""
-    files = Posted(request.state.form).files("files")
-    if len(files) == 1 and holds_dossier(files[0]):
-        return _gone(request, f"/c/{take_dossier(desk, files[0], person.id)}/metal")
-    arrived = arrive(desk, files)
-    if _wants_page(request):
-        typed = Typed(empty_values(), pictures=tuple((one.sha256, one.name) for one in arrived.pictures))
-        return _show(request, desk, typed, problems=Problems(arrived.problems), answered=True)
-    return JSONResponse(shown(arrived))
+    """The same as the script sends in pieces, from a browser without scripts."""
+    with saved(Posted(request.state.form).files("files")) as files:
+        if len(files) == 1 and holds_dossier(files[0]):
+            return RedirectResponse(f"/c/{take_dossier(desk, files[0], person.id)}/metal", 303)
+        arrived = taken(desk, files)
+    typed = Typed(empty_values(), pictures=tuple((one.sha256, one.name) for one in arrived.pictures))
+    return _show(request, desk, typed, problems=Problems(arrived.problems), answered=True)
 
 
 @router.get("/c/{id}/dossier.zip")
@@ -201,11 +197,3 @@ def dossier(id: str, desk: TheDesk, person: Known) -> Response:
     """The candidate as a dossier folder."""
     desk.candidate(id)
     return send_dossier(desk, id)
-
-
-def _wants_page(request: Request) -> bool:
-    return "text/html" in request.headers.get("accept", "")
-
-
-def _gone(request: Request, target: str) -> Response:
-    return RedirectResponse(target, 303) if _wants_page(request) else JSONResponse({"go": target, "pictures": [], "problems": []})

@@ -39,7 +39,12 @@ async function send(form, button) {
     try {
       const answer = await fetch(target, { method: "POST", body: form.enctype === "multipart/form-data" ? body : new URLSearchParams(body), headers: { "X-Weldworth-Form": token }, redirect: "follow" });
       untell("lost");
-      if (answer.ok || answer.redirected) { localStorage.removeItem(nameOf(form)); }
+      if (answer.ok || answer.redirected) {
+        localStorage.removeItem(nameOf(form));
+        const until = [];
+        dispatchEvent(new CustomEvent("weldworth:sent", { detail: { form, until } }));
+        await Promise.allSettled(until);
+      }
       if (answer.redirected) { location.assign(answer.url); return; }
       show(await answer.text());
       return;

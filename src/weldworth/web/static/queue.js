@@ -78,18 +78,18 @@ export class Queue extends EventTarget {
       id, kind, body, to: this.to, made: Date.now(), state: "waiting", offset: 0, after: 0, name: file?.name ?? "", length: bytes?.byteLength ?? 0,
       sha256: bytes ? await digest(bytes) : null, blob: bytes ? new Blob([bytes], { type: file.type }) : null,
     };
-    await this.box.put(item);
-    this.changed(item);
+    await this.keep(item);
     this.nudge();
     return item;
   }
 
   async items() { return (await this.box.all(this.to)).sort((a, b) => a.made - b.made); }
   async pending() { return (await this.items()).filter((item) => !SETTLED.includes(item.state)); }
+  async keep(item) { await this.box.put(item); this.changed(item); }
   async remove(id) { await this.box.drop(id); this.changed(null); }
   async again(id) {
     const item = await this.box.get(id);
-    if (item) { Object.assign(item, { state: "waiting", after: 0, problem: null }); await this.box.put(item); this.changed(item); this.nudge(); }
+    if (item) { Object.assign(item, { state: "waiting", after: 0, problem: null }); await this.keep(item); this.nudge(); }
   }
 
   changed(item) {
@@ -168,8 +168,6 @@ export class Queue extends EventTarget {
     return true;
   }
   async settle(item, state, more) {
-    Object.assign(item, { state, ...more }, state === "done" ? { blob: null } : {});
-    await this.box.put(item);
-    this.changed(item);
+    await this.keep(Object.assign(item, { state, ...more }, state === "done" ? { blob: null } : {}));
   }
 }
