@@ -167,6 +167,7 @@ def test_pictures_and_zips_are_sent_with_their_progress_and_come_to_the_form(
         archive.writestr("b.jpg", picture(5))
     page = opened("phone")
     page.goto(served_empty.address + "/new")
+    page.wait_for_selector(".drop[data-ready]")
     page.set_input_files(
         "input[type=file]",
         [
@@ -179,6 +180,32 @@ def test_pictures_and_zips_are_sent_with_their_progress_and_come_to_the_form(
     page.click("text=Go on with these pictures")
     page.wait_for_selector("#take")
     assert page.locator("[name=picture]").count() == 2
+
+
+def test_pictures_that_belong_to_no_vehicle_yet_are_offered_in_another_tab_and_not_taken_by_themselves(
+    opened: Opened, served_empty: Served
+) -> None:
+    from test_taking_in import picture
+
+    page = opened()
+    page.set_default_timeout(60_000)
+    page.goto(served_empty.address + "/new")
+    page.wait_for_selector(".drop[data-ready]")
+    page.set_input_files("input[type=file]", {"name": "early.jpg", "mimeType": "image/jpeg", "buffer": picture(6)})
+    page.wait_for_selector("#arrivals li >> text=arrived")
+    other = page.context.new_page()
+    other.set_default_timeout(60_000)
+    other.goto(served_empty.address + "/new/typed")
+    other.wait_for_selector("#told >> text=1 file sent here earlier belongs to no vehicle yet.")
+    assert other.locator("[name=picture]").count() == 0
+    other.click("text=Take them in here")
+    other.wait_for_selector("#take [name=picture]", state="attached")
+    other.click("[aria-label='Leave early.jpg']")
+    other.wait_for_selector("#arrivals li", state="detached")
+    assert other.locator("[name=picture]").count() == 0
+    other.reload()
+    other.wait_for_selector(".drop[data-ready]")
+    assert other.locator("#arrivals li, #told p").count() == 0
 
 
 def test_another_place_is_another_row_and_the_line_of_life_follows(opened: Opened, served_empty: Served) -> None:

@@ -25,6 +25,13 @@ function swap(page, names) {
   }
   enhance();
 }
+/* A picture that was just put on a zone is most likely about that zone. */
+function propose(page) {
+  const [own, fresh] = [document, page].map((one) => one.querySelector("#mark select[name=zone]"));
+  if (!own || !fresh?.value || own.value === fresh.value) return;
+  own.value = fresh.value;
+  own.dispatchEvent(new Event("change", { bubbles: true }));
+}
 async function send(form, button) {
   const marking = form.id === "mark";
   const given = new FormData(form, button);
@@ -34,7 +41,8 @@ async function send(form, button) {
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (!page.getElementById("large")) { tell("refused", [...page.querySelectorAll("main p")].map((one) => one.textContent).join(" "), [["Show it as it is now", () => location.reload()]]); return; }
     untell("refused");
-    swap(page, marking || answer.status === 422 ? ["done", "about", "found", "drawn", "places", "marking"] : ["done", "about", "found", "drawn", "places"]);
+    swap(page, ["done", "about", "found", "drawn", "places", "against", ...(marking || answer.status === 422 ? ["marking"] : [])]);
+    if (form.getAttribute("action").endsWith("/zones") && answer.ok) propose(page);
     const fresh = page.querySelector("#mark [name=revision]"), own = document.querySelector("#mark [name=revision]");
     if (fresh && own) own.value = fresh.value;
     if (marking && answer.ok) {
