@@ -26,6 +26,7 @@ from weldworth.tables.load import Tables
 from weldworth.vehicle.vehicle import Vehicle
 from weldworth.workbench.document import Document, read_plans, read_resale, read_sale, read_shop, read_vehicle
 from weldworth.workbench.dossier import Dossier
+from weldworth.workbench.history import LEDGER, MEMOS
 from weldworth.workbench.ports import Taken
 from weldworth.workbench.recording import RecordReader, known_words
 from weldworth.workbench.residences import read_history
@@ -33,9 +34,7 @@ from weldworth.workbench.showing import read_picture
 
 CANDIDATE, COMPARABLES, ADVERT, PICTURES = "candidate.toml", "comparables.csv", "advert.txt", "pictures"
 PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif", ".mp4", ".mov")
-LEDGER = "ledger.jsonl"
-"""Written by export beside a dossier: everything recorded, for keeping; not read here."""
-LARGEST_TEXT = 4_000_000
+LARGEST_TEXT, LARGEST_LEDGER = 4_000_000, 100_000_000
 
 
 def read_dossier(path: str | Path, tables: Tables, *, today: date) -> Dossier:
@@ -53,7 +52,12 @@ def take_dossier(path: str | Path, tables: Tables, *, today: date) -> Taken:
     """The same folder, checked in the same way and raising the same, as it is written: to be recorded."""
     folder = Path(path)
     dossier, data = _read(folder, tables, today)
-    return Taken(dossier.folder, data, dossier.comparables, dossier.advert, dossier.files, dossier.remarks)
+    problems: list[Problem] = []
+    ledger = _optional_text(folder / LEDGER, problems, LARGEST_LEDGER)
+    if problems:
+        raise BadInput(problems)
+    memos = {path.name: path for path in sorted((folder / MEMOS).glob("*")) if path.is_file() and path.name[0] != "."}
+    return Taken(dossier.folder, data, dossier.comparables, dossier.advert, dossier.files, dossier.remarks, ledger, memos)
 
 
 def _read(folder: Path, tables: Tables, today: date) -> tuple[Dossier, dict[str, object]]:
@@ -150,15 +154,15 @@ def _names(folder: Path) -> list[str]:
         raise BadInput([Problem(str(folder), f"cannot be opened: {error.strerror}; check its permissions")]) from None
 
 
-def _text(path: Path, problems: list[Problem]) -> str | None:
+def _text(path: Path, problems: list[Problem], most: int = LARGEST_TEXT) -> str | None:
     """The file as UTF-8 text, or None with the problem recorded."""
     try:
         raw = path.read_bytes()
     except OSError as error:
         problems.append(Problem(path.name, f"cannot be read: {error.strerror}; check that it is a file and its permissions"))
         return None
-    if len(raw) > LARGEST_TEXT:
-        problems.append(Problem(path.name, f"is {len(raw):,} bytes long; {LARGEST_TEXT:,} are the most that are read"))
+    if len(raw) > most:
+        problems.append(Problem(path.name, f"is {len(raw):,} bytes long; {most:,} are the most that are read"))
         return None
     try:
         return raw.decode("utf-8-sig")
@@ -170,8 +174,8 @@ def _text(path: Path, problems: list[Problem]) -> str | None:
         return None
 
 
-def _optional_text(path: Path, problems: list[Problem]) -> str | None:
-    return _text(path, problems) if path.exists() else None
+def _optional_text(path: Path, problems: list[Problem], most: int = LARGEST_TEXT) -> str | None:
+    return _text(path, problems, most) if path.exists() else None
 
 
 def _parsed(text: str, problems: list[Problem]) -> dict[str, object] | None:
@@ -215,12 +219,12 @@ def _pictures(folder: Path, problems: list[Problem]) -> tuple[tuple[str, ...], l
 
 def _strangers(folder: Path) -> Iterable[Remark]:
     """Remarks on what lies in the folder and is not read."""
-    known = (CANDIDATE, COMPARABLES, ADVERT, PICTURES, LEDGER)
+    known = (CANDIDATE, COMPARABLES, ADVERT, PICTURES, LEDGER, MEMOS)
     for name in _names(folder):
         if name not in known:
             near = nearest(name, known)
             yield Remark(
                 "not-read",
                 name,
-                f"is not read; nearest: {near!r}" if near else "is not read; a dossier has " + ", ".join(known[:-1]),
+                f"is not read; nearest: {near!r}" if near else "is not read; a dossier has " + ", ".join(known[:-2]),
             )

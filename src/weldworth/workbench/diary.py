@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from weldworth.core.errors import NotFound
 from weldworth.tables.load import Tables
 from weldworth.workbench.diary_words import about, words_of
 from weldworth.workbench.fold import dossier_of, gather
+from weldworth.workbench.history import KIND, entries_before
 from weldworth.workbench.ledger import Entry, standing_entries, upto, withdrawn
 from weldworth.workbench.lines import CandidateView, DiaryLine
+
+ELSEWHERE = "somebody elsewhere"
 
 
 def view(entries: Sequence[Entry], until: int | None, tables: Tables, today: date) -> CandidateView:
@@ -35,14 +39,18 @@ def view(entries: Sequence[Entry], until: int | None, tables: Tables, today: dat
 
 
 def lines(entries: Sequence[Entry], names: Mapping[str, str], tables: Tables) -> list[DiaryLine]:
-    """Every entry as the diary shows it, oldest first; zones and questions in the words of `tables`."""
+    """Every entry as the diary shows it, oldest first; zones and questions in the words of `tables`.
+
+    What came with the candidate from elsewhere stands before its own entries.
+    """
+    earlier = [line for entry in entries if entry.kind == KIND for line in lines(entries_before(entry), names, tables)]
     words = words_of(str(gather(entries).vehicle.get("body", "")), tables)
     by_seq = {entry.seq: entry for entry in entries}
     dead = withdrawn(entries)
     alive = [entry for entry in entries if entry.seq not in dead]
     taken = {entry.body["seq"]: entry.seq for entry in alive if entry.kind == "withdrawn"}
     replaced = {entry.replaces: entry.seq for entry in alive if entry.replaces is not None}
-    return [
+    return [replace(line, elsewhere=True, by_name=names.get(line.entry.by, ELSEWHERE)) for line in earlier] + [
         DiaryLine(
             entry=entry,
             by_name=names.get(entry.by, entry.by),

@@ -122,6 +122,9 @@ def _rest(kind: str, entry: Entry, words: Words) -> str:
         return f"picture {body.get('name')}" + (f": {'; '.join(where)}" if where else "")
     if kind == "stage":
         return f"now {body.get('stage')}" + (f" at {body['price']}" if body.get("price") is not None else "")
+    if kind == "history":
+        count = len(cast(Sequence[object], body.get("entries", ())))
+        return f"came with its history: {count} records, the chain of hashes whole"
     if kind == "snapshot":
         return f"snapshot: {body.get('label')}"
     if kind == "archived":

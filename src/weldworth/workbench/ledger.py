@@ -21,6 +21,7 @@ Json = Mapping[str, object]
 
 KINDS = (
     "opened",
+    "history",
     "vehicle",
     "residence",
     "finding",

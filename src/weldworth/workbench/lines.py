@@ -80,7 +80,7 @@ class DiaryLine:
     """One entry as the diary shows it.
 
     standing : False where it was corrected or taken back. by_name : the person's name. about : what it is about in words.
-    replaced_by, withdrawn_by : number of the entry that did so.
+    replaced_by, withdrawn_by : number of the entry that did so. elsewhere : recorded before the candidate came here.
     """
 
     entry: Entry
@@ -89,6 +89,7 @@ class DiaryLine:
     standing: bool
     replaced_by: int | None = None
     withdrawn_by: int | None = None
+    elsewhere: bool = False
 
 
 @dataclass(frozen=True)

@@ -324,7 +324,10 @@ class TableShelf(Protocol):
 
 @dataclass(frozen=True)
 class Taken:
-    """A dossier folder as read and checked. data : candidate.toml as parsed. pictures : name -> file."""
+    """A dossier folder as read and checked. data : candidate.toml as parsed. pictures, memos : name -> file.
+
+    ledger : what an export wrote beside it, as text, not checked yet.
+    """
 
     name: str
     data: Json
@@ -332,6 +335,8 @@ class Taken:
     advert: str | None
     pictures: Mapping[str, Path]
     remarks: Sequence[Remark] = ()
+    ledger: str | None = None
+    memos: Mapping[str, Path] = field(default_factory=dict)
 
 
 class DossierFolders(Protocol):

@@ -16,7 +16,7 @@ from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, Receipt, Store, Unit
 from weldworth.workbench.shop import Shop
 
-DESK_ALONE = ("opened", "snapshot", "withdrawn", "walk", "memo", "erased")
+DESK_ALONE = ("opened", "history", "snapshot", "withdrawn", "walk", "memo", "erased")
 """Kinds of entries that nobody records by hand."""
 MOST_AT_ONCE = 500
 
@@ -151,6 +151,8 @@ class Recorder:
                 raise NotFound(f"there is no entry {seq} in this candidate")
             if old.kind == "opened":
                 raise BadInput([Problem("seq", "the opening cannot be taken back; archive the candidate instead")])
+            if old.kind == "history":
+                raise BadInput([Problem("seq", "what was recorded elsewhere stays; archive the candidate instead")])
             if old.kind == "erased":
                 raise BadInput([Problem("seq", "what was erased is gone and cannot come back")])
             if old.kind != "withdrawn":
@@ -165,9 +167,8 @@ class Recorder:
         """Take back the last entry by this person that stands. Raises NotFound where there is none."""
         with self.store.reading() as unit:
             entries = entries_in(unit, id)
-        mine = [
-            entry for entry in standing_entries(entries) if entry.by == by and entry.kind not in ("opened", "snapshot", "erased")
-        ]
+        kept = ("opened", "history", "snapshot", "erased")
+        mine = [entry for entry in standing_entries(entries) if entry.by == by and entry.kind not in kept]
         if not mine:
             raise NotFound("there is nothing of yours here to take back")
         return self.withdraw(id, mine[-1].seq, by)

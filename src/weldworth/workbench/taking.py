@@ -12,13 +12,13 @@ from pathlib import Path, PurePosixPath
 from weldworth.ceiling.columns import ORDERS, Matching
 from weldworth.core.errors import NotFound
 from weldworth.workbench.fold import OUTLINE, RECORDS, WHOLE
+from weldworth.workbench.history import KIND, LEDGER, MEMOS, history_body, memos_of, read_history
 from weldworth.workbench.ledger import REPLACES, Entry, Json, canonical, entry_json
 from weldworth.workbench.lines import CandidateView
 from weldworth.workbench.ports import CandidateRow, Person, PictureFolder, TablesVersion, Taken, TermsVersion
 from weldworth.workbench.toml import toml_text
 
 Items = list[tuple[str, dict[str, object]]]
-LEDGER = "ledger.jsonl"
 
 
 def items_of(
@@ -30,7 +30,10 @@ def items_of(
     """
     data = taken.data
     opened = _plain(_table(data.get("vehicle")))
-    items: Items = [("residence", _plain(item)) for item in _items(data, "history")]
+    before = read_history(taken.ledger) if taken.ledger else []
+    memos = memos_of(before, taken.memos)
+    items: Items = [(KIND, history_body(before))] if before else []
+    items += [("residence", _plain(item)) for item in _items(data, "history")]
     said = {str(item["file"]).removeprefix("pictures/"): _plain(item) for item in _items(data, "picture")}
     for name, path in taken.pictures.items():
         facts = {key: value for key, value in said.get(name, {}).items() if key != "file"}
@@ -56,6 +59,7 @@ def items_of(
     items += [(kind, _plain(_table(data[kind]))) for kind in WHOLE if kind in data]
     texts = {"comparables": taken.comparables, "advert": taken.advert}
     items += [(kind, {"text": text}) for kind, text in texts.items() if text]
+    items += [("memo", {**told, "sha256": pictures.put(path.read_bytes())}) for path, told in memos]
     return opened, items
 
 
@@ -96,7 +100,7 @@ def files_of(view: CandidateView, pictures: PictureFolder) -> Iterator[tuple[str
     for memo in (entry.body for entry in view.standing if entry.kind == "memo"):
         if not pictures.exists(str(memo["sha256"])):
             raise NotFound(f"the original of memo {memo['name']!r} is not in the picture folder")
-        yield f"memos/{memo['name']}", pictures.path(str(memo["sha256"]))
+        yield f"{MEMOS}/{memo['name']}", pictures.path(str(memo["sha256"]))
     yield LEDGER, "".join(canonical(entry_json(entry)) + "\n" for entry in view.entries).encode()
 
 

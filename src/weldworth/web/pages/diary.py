@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
@@ -16,12 +17,12 @@ from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page
 from weldworth.web.times import day_and_time
 from weldworth.workbench.desk import Desk
+from weldworth.workbench.ledger import STAGES, Entry
 from weldworth.workbench.lines import DiaryLine, Snapshot
 
 router = APIRouter()
 FIELDS = ("text", "stage")
-STAGES = ("watched", "bid", "bought", "passed", "arrived", "mended", "offered", "sold")
-MAY_UNDO = ("opened", "withdrawn")
+MAY_UNDO = ("opened", "history", "withdrawn")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,17 @@ class Kept:
     ceiling: str
     loss: str
     tables: str
+
+
+def taken_words(entry: Entry) -> str:
+    """When it was taken at the vehicle, where that is not when it was recorded."""
+    text = entry.body.get("taken_at")
+    if not isinstance(text, str):
+        return ""
+    moment, recorded = datetime.fromisoformat(text).astimezone(), entry.at.astimezone()
+    if (recorded - moment) < timedelta(minutes=1):
+        return ""
+    return f"taken at {moment:%H:%M}" + ("" if moment.date() == recorded.date() else f" on {moment.day} {moment:%B}")
 
 
 def days(lines: list[DiaryLine]) -> list[Day]:
@@ -81,6 +93,7 @@ def diary_page(request: Request, desk: Desk, id: str, status: int = 200, **value
         "kept": [kept_row(one) for one in desk.snapshots(id)],
         "stages": [(stage, stage.capitalize()) for stage in STAGES],
         "fixed": MAY_UNDO,
+        "taken": taken_words,
         "broken": [problem.text for problem in desk.verify(id).get(id, [])],
         "compared": None,
         "typed": "",
