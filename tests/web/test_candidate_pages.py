@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 from pypdf import PdfReader
-from visiting import DEMO, StoppedClock, Visitor
+from visiting import StoppedClock, Visitor, unpictured
 
 from weldworth.drawings.shelf import bodies, views
 from weldworth.report.metal import zone_row
@@ -23,9 +23,9 @@ PICTURES = Path(__file__).resolve().parents[1] / "picture/data"
 
 
 @pytest.fixture
-def id(desk: Desk) -> str:
+def id(desk: Desk, tmp_path: Path) -> str:
     """The demo vehicle that one ask decides."""
-    return desk.import_dossier(DEMO / "ostrel-forager", desk.people.owner().id)
+    return desk.import_dossier(unpictured(tmp_path / "bare", "ostrel-forager"), desk.people.owner().id)
 
 
 def jpeg(shade: int = 120) -> bytes:

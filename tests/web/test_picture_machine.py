@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from visiting import DEMO, Visitor
+from visiting import Visitor, unpictured
 
 from weldworth.web.pages.picture_machine import levels_of
 from weldworth.workbench.desk import Desk
@@ -23,8 +23,8 @@ RUSTY, ZONE = DATA / "rust_phone_41.jpg", "ot.rocker.outer.l"
 
 
 @pytest.fixture
-def id(desk: Desk) -> str:
-    found = desk.import_dossier(DEMO / "ostrel-forager", desk.people.owner().id)
+def id(desk: Desk, tmp_path: Path) -> str:
+    found = desk.import_dossier(unpictured(tmp_path / "bare", "ostrel-forager"), desk.people.owner().id)
     desk.add_picture(found, RUSTY.read_bytes(), RUSTY.name, desk.people.owner().id, zones=[ZONE], source="asked-picture")
     return found
 

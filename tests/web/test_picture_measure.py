@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from visiting import DEMO, Visitor
+from visiting import Visitor, unpictured
 
 from weldworth.picture.decode import encoded
 from weldworth.workbench.desk import Desk
@@ -20,8 +20,8 @@ from scenes import coin_scene, quad_scene
 
 
 @pytest.fixture
-def id(desk: Desk) -> str:
-    return desk.import_dossier(DEMO / "ostrel-forager", desk.people.owner().id)
+def id(desk: Desk, tmp_path: Path) -> str:
+    return desk.import_dossier(unpictured(tmp_path / "bare", "ostrel-forager"), desk.people.owner().id)
 
 
 def added(desk: Desk, id: str, pixels: object, name: str) -> str:

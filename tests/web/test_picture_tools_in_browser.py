@@ -10,7 +10,7 @@ import pytest
 from test_picture_machine import RUSTY, ZONE
 from test_picture_measure import plate, quad_scene, span
 from test_pictures_in_browser import on_screen
-from visiting import AXE, DEMO, SMALL, Opened, Served, make_desk, serving
+from visiting import AXE, SMALL, Opened, Served, make_desk, serving, unpictured
 
 from weldworth.picture.decode import encoded
 
@@ -24,7 +24,7 @@ def tooled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The open tub with a rusty panel on its rocker, a card on metal, and a plate."""
     desk = make_desk(tmp_path_factory.mktemp("tooled"))
     owner = desk.people.owner("R. Quillan").id
-    id = desk.import_dossier(DEMO / "ostrel-forager", owner)
+    id = desk.import_dossier(unpictured(tmp_path_factory.mktemp("bare"), "ostrel-forager"), owner)
     desk.add_picture(id, RUSTY.read_bytes(), "rusty.jpg", owner, zones=[ZONE], source="asked-picture")
     desk.add_picture(id, encoded(CARD.image, 95), "card.jpg", owner)
     desk.add_picture(id, encoded(PLATE.image, 95), "plate.jpg", owner)

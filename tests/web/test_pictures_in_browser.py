@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from test_pictures_page import jpeg
-from visiting import AXE, DEMO, SMALL, Opened, Served, make_desk, serving
+from visiting import AXE, SMALL, Opened, Served, make_desk, serving, unpictured
 
 pytestmark = pytest.mark.browser
 ZONE = "ot.rocker.outer.l"
@@ -18,7 +18,7 @@ def pictured(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The open tub with five pictures of 800 x 600, the first on its left rocker."""
     desk = make_desk(tmp_path_factory.mktemp("pictured"))
     owner = desk.people.owner("R. Quillan").id
-    id = desk.import_dossier(DEMO / "ostrel-forager", owner)
+    id = desk.import_dossier(unpictured(tmp_path_factory.mktemp("bare"), "ostrel-forager"), owner)
     for n in range(5):
         desk.add_picture(id, jpeg(n, size=(800, 600)), f"{n}.jpg", owner)
     first = desk.candidate(id).pictures[0]

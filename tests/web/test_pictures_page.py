@@ -5,11 +5,12 @@ from __future__ import annotations
 import io
 import re
 from datetime import UTC, datetime
+from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
-from visiting import DEMO, Visit, Visitor
+from visiting import Visit, Visitor, unpictured
 
 from weldworth.web.pages.picture_large import likely_beside
 from weldworth.web.picture_lines import Shown, next_zone, shown_pictures, walk
@@ -32,9 +33,9 @@ def jpeg(seed: int, *, shade: int = 120, size: tuple[int, int] = (320, 240), **t
 
 
 @pytest.fixture
-def id(desk: Desk) -> str:
+def id(desk: Desk, tmp_path: Path) -> str:
     """A candidate with three pictures: a.jpg, b.jpg, dark.jpg."""
-    found = desk.import_dossier(DEMO / "ostrel-forager", desk.people.owner().id)
+    found = desk.import_dossier(unpictured(tmp_path / "bare", "ostrel-forager"), desk.people.owner().id)
     for name, data in (("a.jpg", jpeg(1)), ("b.jpg", jpeg(2)), ("dark.jpg", jpeg(3, shade=5))):
         desk.add_picture(found, data, name, desk.people.owner().id)
     return found

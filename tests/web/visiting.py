@@ -38,6 +38,15 @@ Opened = Callable[..., Any]
 """Opens a page at one of SIZES."""
 
 
+def unpictured(place: Path, name: str) -> Path:
+    """A demo dossier as the shop had it before a picture came: a copy in `place` without its pictures."""
+    folder = place / name
+    folder.mkdir(parents=True)
+    text = (DEMO / name / "candidate.toml").read_text(encoding="utf-8")
+    (folder / "candidate.toml").write_text(text.partition("\n[[picture]]")[0] + "\n", encoding="utf-8")
+    return folder
+
+
 @dataclass
 class StoppedClock:
     """A clock that stands until it is moved."""
