@@ -6,18 +6,23 @@ HEAD tells Upload-Offset, PATCH with another offset is 409; checksum extension: 
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import io
+import resource
+import shutil
+import subprocess
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
+from phones import photo
 from PIL import Image
 from test_taking_in import picture
 from visiting import StoppedClock, Visitor, make_desk
 
-from weldworth.store.parts import Part, Parts
+from weldworth.picture.folder import PictureFolder
+from weldworth.store.parts import Parts
 from weldworth.web.app import create_app
 from weldworth.web.settings import settings_for
 from weldworth.workbench.desk import Desk
@@ -130,28 +135,85 @@ def test_damaged_bytes_are_noticed_and_the_picture_begins_anew(desk: Desk, candi
     assert len(entries(desk, candidate, "picture")) == 1
 
 
-def test_a_full_disk_is_told_and_healed(desk: Desk, candidate: str, phone: Phone, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The disk is not really filled: the write says what a full one says (POSIX ENOSPC)."""
-    data, whole = picture(8), Part.add
+def with_reserve(desk: Desk, bytes: str) -> None:
+    """The desk keeps so many bytes of its disk free."""
+    text = desk.tables().path("phone_limits.csv").read_text().replace("reserve_bytes,5e8", f"reserve_bytes,{bytes}")
+    desk.shop.change_table("phone_limits.csv", text, desk.people.owner().id)
 
-    def full(part: Part, some: bytes) -> int:
-        whole(part, some[:100])
-        raise OSError(errno.ENOSPC, "No space left on device")
 
+@pytest.fixture
+def small_disk(desk: Desk) -> Iterator[Path]:
+    """A real disk of 4 MB on which the pictures lie: a tmpfs, where this user may mount one."""
+    root = cast(PictureFolder, desk.pictures).root
+    root.mkdir(parents=True, exist_ok=True)
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(root)], capture_output=True, check=False)
+    if mounted.returncode:
+        pytest.skip("this user may not mount a small disk")
+    yield root
+    subprocess.run(["umount", "-l", str(root)], check=True)
+
+
+def filled(root: Path, left: int) -> Path:
+    """A file that leaves so many bytes of the disk."""
+    filler = root / "filler"
+    filler.write_bytes(b"\0" * (shutil.disk_usage(root).free - left))
+    return filler
+
+
+@pytest.mark.skipif(shutil.which("mount") is None, reason="needs mount")
+def test_a_disk_that_fills_up_is_told_and_the_picture_goes_on_where_it_broke_off(
+    small_disk: Path, desk: Desk, candidate: str, phone: Phone
+) -> None:
+    """The disk is really full (POSIX ENOSPC)."""
+    with_reserve(desk, "0")
+    data = photo(8)
     phone.announce("picture-0007", "picture", {"ask": ASK}, data)
-    with monkeypatch.context() as patch:
-        patch.setattr(Part, "add", full)
-        answer = phone.add("picture-0007", data, 0)
-        assert (answer.status_code, answer.json()["error"]["kind"]) == (507, "disk-full")
+    filler = filled(small_disk, 65536)
+    answer = phone.add("picture-0007", data, 0)
+    assert (answer.status_code, answer.json()["error"]["kind"]) == (507, "disk-full")
     at = phone.offset("picture-0007")
-    assert at == 100
+    assert 0 < at < len(data)
+    assert phone.add("picture-0007", data[at:], at).status_code == 507
+    filler.unlink()
+    at = phone.offset("picture-0007")
     assert phone.add("picture-0007", data[at:], at).status_code == 200
     assert desk.pictures.get(entries(desk, candidate, "picture")[0].body["sha256"]) == data
 
 
+@pytest.mark.skipif(shutil.which("mount") is None, reason="needs mount")
+def test_a_picture_that_came_whole_waits_for_room_to_be_taken_in(
+    small_disk: Path, desk: Desk, candidate: str, phone: Phone
+) -> None:
+    with_reserve(desk, "0")
+    data = photo(9)
+    phone.announce("picture-0009", "picture", {"ask": ASK}, data)
+    filler = filled(small_disk, len(data) + 32768)
+    assert phone.add("picture-0009", data, 0).status_code == 507
+    assert entries(desk, candidate, "picture") == [] and phone.offset("picture-0009") == len(data)
+    filler.unlink()
+    assert phone.announce("picture-0009", "picture", {"ask": ASK}, data).status_code == 200
+    assert desk.pictures.get(entries(desk, candidate, "picture")[0].body["sha256"]) == data
+
+
+def test_a_file_that_may_not_grow_is_told_as_a_full_disk(desk: Desk, candidate: str, phone: Phone) -> None:
+    """The system's own limit on the size of a file (POSIX RLIMIT_FSIZE, EFBIG), which needs no right to mount."""
+    data = photo(8)
+    phone.announce("picture-0010", "picture", {"ask": ASK}, data)
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (len(data) // 2, hard))
+    try:
+        answer = phone.add("picture-0010", data, 0)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert (answer.status_code, answer.json()["error"]["kind"]) == (507, "disk-full")
+    at = phone.offset("picture-0010")
+    assert at == len(data) // 2
+    assert phone.add("picture-0010", data[at:], at).status_code == 200
+    assert desk.pictures.get(entries(desk, candidate, "picture")[0].body["sha256"]) == data
+
+
 def test_too_little_room_left_is_told_before_anything_is_sent(desk: Desk, phone: Phone) -> None:
-    text = desk.tables().path("phone_limits.csv").read_text().replace("reserve_bytes,5e8", "reserve_bytes,1e18")
-    desk.shop.change_table("phone_limits.csv", text, desk.people.owner().id)
+    with_reserve(desk, "1e18")
     assert phone.announce("picture-0008", "picture", {"ask": ASK}, picture(9)).status_code == 507
 
 

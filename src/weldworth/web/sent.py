@@ -102,7 +102,7 @@ class Letterbox:
         assert path is not None
         folder = cast(PictureFolder, self.desk.pictures)
         found = take_in([path], folder, tables=self.desk.tables(), workers=1)
-        if found.problems and self.parts.free() < self.desk.links.limits().reserve_bytes:
+        if found.problems and self.parts.free() < self.desk.links.limits().reserve_bytes + item.length:
             raise OSError(errno.ENOSPC, "no room to take a picture in")
         if found.problems:
             raise BadInput([Problem("not-a-picture", problem.text) for problem in found.problems])
