@@ -86,7 +86,45 @@ def slow_phone() -> Slow:
     return Slow(median(firsts), max(laters), max(weights))
 
 
-def _visit(browser: Any, address: str) -> tuple[float, list[float], float]:
+def slow_walk() -> Slow:
+    """The walk page of a helper on the same phone: until the first stop stands there, until each of its first zones does."""
+    from phones import OwnDesk
+    from playwright.sync_api import sync_playwright
+
+    from weldworth.workbench.walking import begin_walk
+
+    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
+        own = OwnDesk(Path(place) / "home")
+        desk, id = demo_desk(own.home)
+        owner = desk.people.owner().id
+        walk = begin_walk(desk, id, "inspector-ground", 40, owner)
+        _, secret = desk.links.make_walk(id, walk, owner)
+        desk.store.close()
+        own.start()
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"])
+        firsts, laters, weights = [], [], []
+        try:
+            for _ in range(3):
+                context, page, sizes = _slow_page(browser)
+                start = time.perf_counter()
+                page.goto(f"{own.address}/w/{secret}", wait_until="commit")
+                page.wait_for_selector("text=I am there")
+                firsts.append(time.perf_counter() - start)
+                start = time.perf_counter()
+                page.click("text=I am there")
+                page.wait_for_selector(".sg")
+                laters.append(time.perf_counter() - start)
+                page.wait_for_timeout(3000)
+                context.close()
+                weights.append(sum(sizes))
+        finally:
+            browser.close()
+            own.kill()
+    return Slow(median(firsts), max(laters), max(weights))
+
+
+def _slow_page(browser: Any) -> tuple[Any, Any, list[float]]:
+    """A page of the slow phone, its context, and the bytes of each thing that it loads."""
     context = browser.new_context(viewport={"width": 360, "height": 740}, has_touch=True, service_workers="block")
     page = context.new_page()
     client = context.new_cdp_session(page)
@@ -95,6 +133,11 @@ def _visit(browser: Any, address: str) -> tuple[float, list[float], float]:
     client.on("Network.loadingFinished", lambda event: sizes.append(event["encodedDataLength"]))
     client.send("Network.emulateNetworkConditions", SLOW_3G)
     client.send("Emulation.setCPUThrottlingRate", {"rate": 4})
+    return context, page, sizes
+
+
+def _visit(browser: Any, address: str) -> tuple[float, list[float], float]:
+    context, page, sizes = _slow_page(browser)
     start = time.perf_counter()
     page.goto(address, wait_until="commit")
     page.wait_for_selector("html[data-ready] .ask:not([hidden]) .cam")
@@ -196,12 +239,15 @@ def measure() -> list[Figure]:
 
 def _slow_figures() -> list[Figure]:
     on = "Chromium on this machine, processor 4 times slower, slow 3G: 2 s to an answer, 400 kbit/s; nothing kept"
-    slow = slow_phone()
+    slow, walk = slow_phone(), slow_walk()
     light = slow.weight < 150e3
     return [
         Figure("first ask of a seller's page usable", round(slow.first, 2), "s", "within 5 s", slow.first < 5, "median of 3", on),
         Figure("each later ask", round(slow.later, 2), "s", "within 1 s", slow.later < 1, "slowest of 9", on),
         Figure("seller's page, pictures aside", round(slow.weight / 1000, 1), "kB", "under 150 kB", light, "over the line", on),
+        Figure("first stop of a walk usable", round(walk.first, 2), "s", "within 5 s", walk.first < 5, "median of 3", on),
+        Figure("first zone of a walk", round(walk.later, 2), "s", "within 1 s", walk.later < 1, "slowest of 3", on),
+        Figure("walk page", round(walk.weight / 1000, 1), "kB", "under 150 kB", walk.weight < 150e3, "over the line", on),
     ]
 
 

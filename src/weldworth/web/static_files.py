@@ -42,8 +42,8 @@ class Asset:
 def assets() -> Mapping[str, Asset]:
     """Every shipped file by its name below static/, such as "bench.css" or "fonts/barlow-latin-400-normal.woff2".
 
-    Names of other shipped files inside styles (`url(...)`) and scripts (`from "./x.js"`) are replaced by their hashed ones, so
-    files are taken in an order in which what is named comes first.
+    Names of other shipped files inside styles (`url(...)`) and scripts (`from "./x.js"`, `import("./x.js")`) are replaced by
+    their hashed ones, so files are taken in an order in which what is named comes first.
     """
     names = sorted(str(p.relative_to(FOLDER)) for p in FOLDER.rglob("*") if p.suffix in TYPES)
     found: dict[str, Asset] = {}
@@ -79,7 +79,7 @@ def _by_url() -> Mapping[str, Asset]:
 
 
 _URL = re.compile(rb"url\((?!data:)([^)]+)\)")
-_IMPORT = re.compile(rb'from "\./([^"]+)"')
+_IMPORT = re.compile(rb'(from |import\()"\./([^"]+)"')
 
 
 def _pattern(name: str) -> re.Pattern[bytes] | None:
@@ -89,7 +89,7 @@ def _pattern(name: str) -> re.Pattern[bytes] | None:
 def _named(name: str, content: bytes) -> set[str]:
     """The shipped files that a style or script names."""
     pattern = _pattern(name)
-    return {match.decode() for match in pattern.findall(content)} if pattern else set()
+    return {match[match.lastindex or 0].decode() for match in pattern.finditer(content)} if pattern else set()
 
 
 def _asset(name: str, content: bytes, known: Mapping[str, Asset]) -> Asset:
@@ -97,7 +97,7 @@ def _asset(name: str, content: bytes, known: Mapping[str, Asset]) -> Asset:
     if pattern is _URL:
         content = _URL.sub(lambda m: b"url(" + known[m[1].decode()].url.encode() + b")", content)
     elif pattern is _IMPORT:
-        content = _IMPORT.sub(lambda m: b'from "' + known[m[1].decode()].url.encode() + b'"', content)
+        content = _IMPORT.sub(lambda m: m[1] + b'"' + known[m[2].decode()].url.encode() + b'"', content)
     path = Path(name)
     digest = hashlib.sha256(content).hexdigest()[:10]
     packed = gzip.compress(content, 9, mtime=0) if path.suffix in PACKED else None

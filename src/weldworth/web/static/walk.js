@@ -1,8 +1,6 @@
 // A walk on the phone: stop by stop, zone by zone; what is found is taken down at once and sent when it can be.
-import { keepOffline, loaded } from "./offline.js";
 import { newId, Queue } from "./queue.js";
-import { Memo } from "./walk_memo.js";
-import { el, iconOf } from "./walk_parts.js";
+import { el, hears, iconOf } from "./walk_parts.js";
 import { Pad } from "./walk_pad.js";
 
 const data = JSON.parse(document.getElementById("walk-data").textContent);
@@ -174,7 +172,7 @@ function padView(zone) {
 function tail(zone) {
   return el("div", { class: "tail" },
     el("label", { class: "btn plain" }, iconOf("picture"), "Picture", el("input", { type: "file", accept: "image/*", capture: "environment", class: "vh", onchange: (event) => picture(event.target, zone) })),
-    Memo.possible && el("button", { type: "button", class: "btn plain", onclick: () => speak(zone) }, iconOf("voice"), "Voice"),
+    hears && el("button", { type: "button", class: "btn plain", onclick: () => speak(zone) }, iconOf("voice"), "Voice"),
     el("button", { type: "button", class: "btn plain", onclick: () => noteFor(zone) }, iconOf("note"), "Note"),
     el("button", { type: "button", class: "btn plain", onclick: () => skip(zone) }, iconOf("skip"), "Skip"),
     el("button", { type: "button", class: "btn plain next", "data-key": "next", onclick: () => step(1) }, iconOf("next"), "Next"));
@@ -248,6 +246,7 @@ function noteFor(zone) {
   text.focus();
 }
 async function speak(zone) {
+  const { Memo } = await import("./walk_memo.js");
   const memo = new Memo();
   const time = el("output", { class: "num" }, "0:00");
   let keep = false;
@@ -278,5 +277,7 @@ await gather();
 /* What the page already came with needs no copy here. */
 for (const item of await queue.items()) if (item.state === "done" && (item.kind === "undo" ? !data.records.some((one) => one.mark === item.body.of) : data.records.some((one) => one.mark === item.id))) await queue.remove(item.id);
 draw();
+/* What the first stop does not need comes after it, before the page is kept for when there is no signal. */
+const [{ keepOffline, loaded }] = await Promise.all([import("./offline.js"), import("./walk_memo.js")]);
 kept = await keepOffline(`${data.base.slice(0, data.base.lastIndexOf("/"))}/`, [location.href, ...loaded()]);
 if (at.view === "list") draw();

@@ -3,7 +3,6 @@ const FORMS = ["audio/webm;codecs=opus", "audio/mp4", "audio/ogg;codecs=opus"];
 const ENDINGS = { "audio/webm": "webm", "audio/mp4": "m4a", "audio/ogg": "ogg" };
 
 export class Memo {
-  static get possible() { return "MediaRecorder" in self && Boolean(navigator.mediaDevices?.getUserMedia); }
   ticked() {}
   async start() {
     this.stream = await navigator.mediaDevices.getUserMedia({ audio: true });

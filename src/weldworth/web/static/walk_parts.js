@@ -27,3 +27,5 @@ export function iconOf(name) {
   svg.append(path);
   return svg;
 }
+/* Whether this browser can record a voice memo. */
+export const hears = "MediaRecorder" in self && Boolean(navigator.mediaDevices?.getUserMedia);
