@@ -50,9 +50,18 @@ def draw(posterior: Posterior, draws: int, seed: int) -> Draws:
 
 def _pick(joint: Array, row: NDArray[np.intp], rng: np.random.Generator) -> NDArray[np.intp]:
     """One column per draw, from the distribution that its row of `joint` gives."""
-    cumulative = np.cumsum(joint, axis=1)
-    target = rng.random(row.size) * cumulative[row, -1]
-    return np.asarray(np.minimum((cumulative[row] <= target[:, None]).sum(axis=1), joint.shape[1] - 1))
+    return _picked(np.array(joint.T, order="C"), row, rng).astype(np.intp)
+
+
+def _picked(cumulative: Array, row: NDArray[np.intp], rng: np.random.Generator) -> NDArray[np.int8]:
+    """The same for the distributions as columns, (columns, rows), which are added up in place."""
+    for column in range(1, len(cumulative)):
+        cumulative[column] += cumulative[column - 1]
+    target = rng.random(row.size) * cumulative[-1].take(row)
+    found = np.zeros(row.size, dtype=np.int8)
+    for bound in cumulative[:-1]:
+        found += bound.take(row) <= target
+    return found
 
 
 def _conditions(
@@ -62,10 +71,9 @@ def _conditions(
     classes = posterior.damage[z].reshape(-1, 4)
     seen = posterior.evidence.zones.get(z, np.ones(6))
     kept = (1 - network.mended - network.masked) * seen[:4]
-    table = np.empty((len(network.repair), classes.shape[0], 6))
+    table = np.empty((6, len(network.repair), classes.shape[0]))
     for r in range(len(network.repair)):
-        table[r, :, :4] = classes * kept[r]
-        table[r, :, 4] = classes @ network.mended[r] * seen[4]
-        table[r, :, 5] = classes @ network.masked[r] * seen[5]
-    flat = table.reshape(-1, 6)
-    return _pick(flat, state * classes.shape[0] + node, rng).astype(np.int8)
+        table[:4, r] = classes.T * kept[r][:, None]
+        table[4, r] = classes @ network.mended[r] * seen[4]
+        table[5, r] = classes @ network.masked[r] * seen[5]
+    return _picked(table.reshape(6, -1), state * classes.shape[0] + node, rng)
