@@ -242,6 +242,22 @@ def test_undo_takes_back_ones_own_last_and_leaves_the_others(desk: Desk, pickup:
         desk.undo_last(pickup, ann)
 
 
+def test_undo_takes_back_all_that_one_action_made_and_nothing_of_the_action_before(desk: Desk, pickup: str, ann: str) -> None:
+    desk.record(pickup, "finding", finding(TAIL), ann)
+    desk.record_all(pickup, [("finding", finding(HORN)), ("note", {"text": "Both from one look."})], ann)
+    gone = desk.undo_last(pickup, ann)
+    assert [entry.kind for entry in gone] == ["withdrawn", "withdrawn"] and len({entry.at for entry in gone}) == 1
+    assert [r.zone for r in desk.candidate(pickup).dossier.records] == [TAIL]  # type: ignore[union-attr]
+    assert "note" not in [entry.kind for entry in desk.candidate(pickup).standing]
+
+
+def test_several_are_taken_back_together_or_none(desk: Desk, pickup: str, ann: str) -> None:
+    first = desk.record(pickup, "finding", finding(TAIL), ann)
+    with pytest.raises(NotFound):
+        desk.withdraw_all(pickup, [first.seq, 99], ann)
+    assert [r.zone for r in desk.candidate(pickup).dossier.records] == [TAIL]  # type: ignore[union-attr]
+
+
 # What it amounts to
 
 

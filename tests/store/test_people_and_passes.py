@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -45,6 +45,23 @@ def test_an_invitation_and_a_session_end_with_their_time(people: People, clock: 
     assert people.invitation(invited) is None
     assert people.session(session) == owner
     clock.moment += timedelta(days=30)
+    assert people.session(session) is None
+
+
+def test_when_a_session_or_token_was_last_used_is_kept_to_within_minutes(people: People, clock: HandClock) -> None:
+    owner = people.owner()
+    session, token = people.begin_session(owner.id), people.give_token(owner.id, "sheet")
+    assert [one.seen_at for kind in ("session", "token") for one in people.passes(kind)] == [None, None]
+    people.session(session)
+    first = people.passes("session")[0].seen_at
+    people.session(session)
+    assert first is not None and people.passes("session")[0].seen_at == first
+    clock.moment += timedelta(hours=1)
+    people.session(session)
+    people.token(token)
+    for kind in ("session", "token"):
+        assert clock.moment - datetime.fromisoformat(str(people.passes(kind)[0].seen_at)) < timedelta(minutes=5)
+    people.end(people.passes("session")[0].hash)
     assert people.session(session) is None
 
 

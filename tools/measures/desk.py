@@ -1,4 +1,4 @@
-"""The desk as people wait for it: the bench with a thousand candidates, the first page over the wire, a finding on the largest plan."""
+"""The desk as people wait for it: the bench with a thousand candidates, its size on the wire, a finding on the largest plan."""
 
 from __future__ import annotations
 

@@ -49,11 +49,11 @@ def done(view: CandidateView, plan: Plan, person: str, text: str) -> Done | None
 
 
 def undo(desk: Desk, id: str, text: str, person: str) -> list[Entry]:
-    """Take the entries back, the newest first; those of others and those that are back already are left alone."""
+    """Take the entries back in one step, the newest first; those of others and those that are back already are left alone."""
     view = desk.candidate(id)
     dead, by_seq = withdrawn(view.entries), {entry.seq: entry for entry in view.entries}
     own = [seq for seq in seqs_of(text) if seq in by_seq and by_seq[seq].by == person and seq not in dead]
-    return [desk.withdraw(id, seq, person) for seq in sorted(own, reverse=True)]
+    return desk.withdraw_all(id, sorted(own, reverse=True), person) if own else []
 
 
 def _words(entries: Sequence[Entry], plan: Plan, by_seq: dict[int, Entry]) -> str:

@@ -16,6 +16,7 @@ OWNER = "owner"
 SELLER = "seller:"
 """Before the id of a link: how its seller is named in entries."""
 SESSION_DAYS = 30
+SEEN_EVERY = timedelta(minutes=5)
 INVITATION_DAYS = 7
 LONGEST_NAME = 80
 
@@ -197,8 +198,19 @@ class People:
             person = next((p for p in unit.people() if p.id == given.person and p.active), None)
         if person is None:
             return None
+        self._seen(given)
         least = max(ROLES.index(person.role), ROLES.index(given.role)) if given.kind == "token" else ROLES.index(person.role)
         return replace(person, role=ROLES[least])
+
+    def _seen(self, given: Pass) -> None:
+        """Note that it was used, at most every few minutes, so that looking at a page writes next to nothing."""
+        now = self.clock.now()
+        if given.seen_at is not None and now - datetime.fromisoformat(given.seen_at) < SEEN_EVERY:
+            return
+        with self.store.writing() as unit:
+            newest = unit.find_pass(given.hash)
+            if newest is not None:
+                unit.put_pass(replace(newest, seen_at=_iso(now)))
 
     def _stamp(self) -> str:
         return _iso(self.clock.now())

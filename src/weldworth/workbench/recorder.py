@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import datetime, timedelta
 
 from weldworth.core.errors import BadInput, Conflict, NotFound, Problem
 from weldworth.tables import Tables
@@ -38,7 +39,7 @@ class Recorder:
         """
         tables, today, now = self.tables(), self.clock.today(), self.clock.now()
         entries = [seal(new_id(), "opened", check("opened", opened, gather([]), tables, today), by, now, None)]
-        self._sealed(entries, items, by, lambda entry: None)
+        self._sealed(entries, items, by, now, lambda entry: None)
         return begin_with(self.store, entries)
 
     def record(self, id: str, kind: str, body: Json, by: str, revision: int | None = None) -> Entry:
@@ -87,12 +88,18 @@ class Recorder:
     def _add(self, unit: Unit, id: str, items: Sequence[tuple[str, Json]], by: str, revision: int | None) -> list[Entry]:
         entries = entries_in(unit, id)
         before = len(entries)
-        added = self._sealed(entries, items, by, lambda entry: self._unchallenged(entry, entries[:before], revision))
+        now = self._moment(entries)
+        added = self._sealed(entries, items, by, now, lambda entry: self._unchallenged(entry, entries[:before], revision))
         keep(unit, entries, before)
         return added
 
     def _sealed(
-        self, entries: list[Entry], items: Sequence[tuple[str, Json]], by: str, twin_of: Callable[[Entry], Entry | None]
+        self,
+        entries: list[Entry],
+        items: Sequence[tuple[str, Json]],
+        by: str,
+        now: datetime,
+        twin_of: Callable[[Entry], Entry | None],
     ) -> list[Entry]:
         """Check the items one after another and put them at the end of `entries`, but those that have a twin there."""
         tables, today, problems = self.tables(), self.clock.today(), []
@@ -104,7 +111,7 @@ class Recorder:
                 many = f"{number}: " if len(items) > 1 else ""
                 problems += [Problem(many + p.where, p.text) for p in error.problems]
                 continue
-            entry = seal(entries[-1].candidate, kind, kept, by, self.clock.now(), entries[-1])
+            entry = seal(entries[-1].candidate, kind, kept, by, now, entries[-1])
             twin = twin_of(entry)
             if twin is None:
                 entries.append(entry)
@@ -127,14 +134,14 @@ class Recorder:
         tables, today = self.tables(), self.clock.today()
         with self.store.writing() as unit:
             entries, added = entries_in(unit, id), []
-            count = len(entries)
+            count, now = len(entries), self._moment(entries)
             for seq, body in items:
                 old = standing_at(entries, seq)
                 if old.kind in DESK_ALONE:
                     raise BadInput([Problem("kind", f"{old.kind!r} cannot be corrected; record what changed instead")])
                 before = gather([entry for entry in entries if entry.seq != seq])
                 kept = {**check(old.kind, body, before, tables, today), REPLACES: seq}
-                entry = seal(id, old.kind, kept, by, self.clock.now(), entries[-1])
+                entry = seal(id, old.kind, kept, by, now, entries[-1])
                 twin = self._unchallenged(entry, entries[:count], revision)
                 if twin is None:
                     entries.append(entry)
@@ -142,36 +149,55 @@ class Recorder:
             keep(unit, entries, count)
         return added
 
+    def _moment(self, entries: Sequence[Entry]) -> datetime:
+        """When the next action happens: all entries of one action carry the same moment, and no two actions share one."""
+        return max(self.clock.now(), entries[-1].at + timedelta(microseconds=1))
+
     def withdraw(self, id: str, seq: int, by: str) -> Entry:
         """Take entry `seq` back. Taking back a correction lets the earlier entry stand again."""
+        return self.withdraw_all(id, [seq], by)[0]
+
+    def withdraw_all(self, id: str, seqs: Sequence[int], by: str) -> list[Entry]:
+        """Take several entries back, in this order, all or none; see `withdraw`."""
         with self.store.writing() as unit:
             entries = entries_in(unit, id)
-            old = next((entry for entry in entries if entry.seq == seq), None)
-            if old is None:
-                raise NotFound(f"there is no entry {seq} in this candidate")
-            if old.kind == "opened":
-                raise BadInput([Problem("seq", "the opening cannot be taken back; archive the candidate instead")])
-            if old.kind == "history":
-                raise BadInput([Problem("seq", "what was recorded elsewhere stays; archive the candidate instead")])
-            if old.kind == "erased":
-                raise BadInput([Problem("seq", "what was erased is gone and cannot come back")])
-            if old.kind != "withdrawn":
-                standing_at(entries, seq)
-            elif seq in withdrawn(entries):
-                raise Conflict(f"entry {seq} is taken back already; read the diary again")
-            entry = seal(id, "withdrawn", {"seq": seq}, by, self.clock.now(), entries[-1])
-            keep(unit, [*entries, entry], len(entries))
-        return entry
+            count, now = len(entries), self._moment(entries)
+            for seq in seqs:
+                self._may_go(entries, seq)
+                entries.append(seal(id, "withdrawn", {"seq": seq}, by, now, entries[-1]))
+            keep(unit, entries, count)
+        return entries[count:]
 
-    def undo_last(self, id: str, by: str) -> Entry:
-        """Take back the last entry by this person that stands. Raises NotFound where there is none."""
+    def _may_go(self, entries: Sequence[Entry], seq: int) -> None:
+        """Raises where the entry cannot be taken back."""
+        old = next((entry for entry in entries if entry.seq == seq), None)
+        if old is None:
+            raise NotFound(f"there is no entry {seq} in this candidate")
+        if old.kind == "opened":
+            raise BadInput([Problem("seq", "the opening cannot be taken back; archive the candidate instead")])
+        if old.kind == "history":
+            raise BadInput([Problem("seq", "what was recorded elsewhere stays; archive the candidate instead")])
+        if old.kind == "erased":
+            raise BadInput([Problem("seq", "what was erased is gone and cannot come back")])
+        if old.kind != "withdrawn":
+            standing_at(entries, seq)
+        elif seq in withdrawn(entries):
+            raise Conflict(f"entry {seq} is taken back already; read the diary again")
+
+    def undo_last(self, id: str, by: str) -> list[Entry]:
+        """Take back what this person did last, all of it where one action made several entries that stand; the newest first.
+
+        What a candidate was taken in with goes entry by entry. Raises NotFound where there is nothing.
+        """
         with self.store.reading() as unit:
             entries = entries_in(unit, id)
         kept = ("opened", "history", "snapshot", "erased")
         mine = [entry for entry in standing_entries(entries) if entry.by == by and entry.kind not in kept]
         if not mine:
             raise NotFound("there is nothing of yours here to take back")
-        return self.withdraw(id, mine[-1].seq, by)
+        last = mine[-1]
+        whole = [entry.seq for entry in mine if entry.at == last.at] if last.at != entries[0].at else [last.seq]
+        return self.withdraw_all(id, sorted(whole, reverse=True), by)
 
     def _unchallenged(self, entry: Entry, entries: Sequence[Entry], revision: int | None) -> Entry | None:
         """None where the entry may be added; the same entry where it is there already. Raises Changed."""

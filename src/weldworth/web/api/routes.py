@@ -213,8 +213,8 @@ def withdraw(desk: TheDesk, person: Caller, id: str, seq: int) -> dict[str, Any]
 
 @router.post("/candidates/{id}/undo", tags=["Candidate"], status_code=201)
 def undo(desk: TheDesk, person: Caller, id: str) -> dict[str, Any]:
-    """Take back one's own last entry."""
-    return entry_json(desk.undo_last(id, person.id))
+    """Take back what one did last, all entries of it; the first of the entries that say so."""
+    return entry_json(desk.undo_last(id, person.id)[0])
 
 
 @router.get("/candidates/{id}/dossier.zip", tags=["Candidate"], response_class=Response)
