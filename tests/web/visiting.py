@@ -42,8 +42,9 @@ def unpictured(place: Path, name: str) -> Path:
     """A demo dossier as the shop had it before a picture came: a copy in `place` without its pictures."""
     folder = place / name
     folder.mkdir(parents=True)
-    text = (DEMO / name / "candidate.toml").read_text(encoding="utf-8")
-    (folder / "candidate.toml").write_text(text.partition("\n[[picture]]")[0] + "\n", encoding="utf-8")
+    text = (DEMO / name / "candidate.toml").read_text(encoding="utf-8").partition("\n[[picture]]")[0]
+    lines = [line for line in text.splitlines() if not line.startswith("picture = ")]
+    (folder / "candidate.toml").write_text("\n".join([*lines, ""]), encoding="utf-8")
     return folder
 
 

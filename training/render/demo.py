@@ -151,7 +151,6 @@ PELHAM = Vehicle(
         Shot("sill-left", (1750, 1480, 420), (1450, 780, 290), DAY, prop=Prop("card", "mc.door.low.l", (1480, 800, 400), -6)),
         Shot("battery", (-400, 760, 1330), (-490, 535, 700), DAY, off=("hood",)),
         Shot("trunk-floor", (3650, 350, 1120), (2900, 0, 440), FLASH, off=("lid", "deckpanel")),
-        Shot("floor-front-left", (1450, 250, 900), (1120, 340, 255), FLASH, off=("steer", "seat", "roof", "door", "feet")),
         Shot("rail-rear-left", (3780, 250, 170), (3050, 460, 330), FLASH, off=("bumper",)),
         Shot(
             "number-plate",

@@ -68,7 +68,6 @@ SENT: dict[str, tuple[Sent, ...]] = {
                 ("sill-left", "10"),
                 ("rail-rear-left", "11"),
                 ("trunk-floor", "12"),
-                ("floor-front-left", "13"),
                 ("battery", "14"),
                 ("number-plate", "15"),
             )
