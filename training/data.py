@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,8 +13,8 @@ import torch
 from torch import Tensor
 from torch.nn import functional as F
 
-from optics import window
-from synth import Bank
+from optics import chance, uniform, window
+from synth import Bank, scene
 
 PATCH = 256
 
@@ -114,3 +115,70 @@ def real_batch(real: list[Real], weights: Tensor, count: int, size: int) -> tupl
         pictures.append(picture)
         labels.append(label)
     return torch.cat(pictures), torch.cat(labels)
+
+
+def repaint(picture: Tensor, label: Tensor, share: float) -> Tensor:
+    """Give what is not marked as rust another colour in a `share` of the pictures: paint comes in every colour, rust does not."""
+    count, device = len(picture), picture.device
+    angle = uniform(count, device, -math.pi, math.pi)
+    grey = picture.mean(1, keepdim=True)
+    r, g, b = (picture - grey).split(1, 1)
+    # the colour turned about the grey axis
+    cos, sin = angle.cos(), angle.sin() / math.sqrt(3)
+    turned = torch.cat([r * cos + (b - g) * sin, g * cos + (r - b) * sin, b * cos + (g - r) * sin], 1)
+    painted = (grey * uniform(count, device, 0.7, 1.3) + turned * uniform(count, device, 0.3, 1.3)).clamp(0, 1)
+    bare = F.avg_pool2d((label == 0).float(), 9, 1, 4) * chance(count, device, share)
+    return picture * (1 - bare) + painted * bare
+
+
+def dated(pictures: Tensor, labels: Tensor, share: float) -> Tensor:
+    """Print a date in red to yellow into a `share` of the pictures, as cameras do; what it covers is not rust (`labels` change)."""
+    size, device = pictures.shape[-1], pictures.device
+    pictures = pictures.clone()
+    for i in np.flatnonzero(np.random.random(len(pictures)) < share):
+        tall = np.random.uniform(0.3, 1.2)
+        words = np.random.choice(["{0:02d}/{1:02d}/20{2:02d}", "{2:02d} {1} {0}", "20{2:02d}-{1:02d}-{0:02d} {2:02d}:{0:02d}", "{1} {0} '{2:02d}"])
+        text = words.format(*np.random.randint(1, 29, 3))
+        thick, face = int(np.random.randint(1, 3)), int(np.random.choice([cv2.FONT_HERSHEY_SIMPLEX, cv2.FONT_HERSHEY_PLAIN, cv2.FONT_HERSHEY_DUPLEX]))
+        (wide, high), base = cv2.getTextSize(text, face, tall, thick)
+        drawn = np.zeros((high + base + 2, min(wide, size - 2)), np.uint8)
+        cv2.putText(drawn, text, (0, high), face, tall, 255, thick, cv2.LINE_AA)
+        at = torch.from_numpy(drawn).to(device).float() / 255
+        y = int(np.random.choice([4, size - drawn.shape[0] - 4])) if np.random.random() < 0.7 else np.random.randint(size - drawn.shape[0])
+        x = np.random.randint(size - drawn.shape[1])
+        where = (slice(y, y + drawn.shape[0]), slice(x, x + drawn.shape[1]))
+        ink = torch.tensor([1.0, np.random.uniform(0.1, 0.85), np.random.uniform(0, 0.3)], device=device).view(3, 1, 1)
+        ink = ink * np.random.uniform(0.6, 1)
+        pictures[(i, slice(None), *where)] = pictures[(i, slice(None), *where)] * (1 - at) + ink * at
+        labels[i, 0][where] = torch.where(at > 0.3, 0.0, labels[i, 0][where])
+    return pictures
+
+
+class Stock:
+    """Synthetic pictures kept on the device: each is shown several times, under other cameras, before a new one takes its place."""
+
+    def __init__(self, mixing: Bank, count: int, size: int, at_once: int = 24) -> None:
+        self._mixing, self._size, self._next, self._due, self._at_once = mixing, size, 0, 0, at_once
+        device = mixing.rust.device
+        self._pictures = torch.empty(count, 3, size, size, dtype=torch.uint8, device=device)
+        self._masks = torch.empty(count, 7, size, size, dtype=torch.uint8, device=device)
+        for _ in range(0, count, at_once):
+            self._renew(at_once)
+
+    def _renew(self, count: int) -> None:
+        picture, masks = scene(self._mixing, count, self._size)
+        at = (torch.arange(count, device=picture.device) + self._next) % len(self._pictures)
+        self._pictures[at] = (picture * 255).round().to(torch.uint8)
+        self._masks[at] = masks.round().to(torch.uint8)
+        self._next = (self._next + count) % len(self._pictures)
+
+    def draw(self, count: int, fresh: int) -> tuple[Tensor, Tensor]:
+        """`count` pictures (count, 3, S, S) and masks (count, 7, S, S), after about `fresh` of the stock were renewed."""
+        self._due += fresh
+        if self._due >= self._at_once:
+            self._renew(self._at_once)
+            self._due -= self._at_once
+        which = torch.randint(len(self._pictures), (count,), device=self._pictures.device)
+        picture, masks = self._pictures[which].float() / 255, self._masks[which].float()
+        flip = chance(count, picture.device, 0.5)
+        return torch.where(flip, picture.flip(3), picture), torch.where(flip, masks.flip(3), masks)

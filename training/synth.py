@@ -121,10 +121,10 @@ def rust_colour(bank: Bank, count: int, size: int) -> Tensor:
     drawn = (dark * (1 - tone) + bright * tone) * (1 + 0.15 * noise(count, size, device))
     picture = torch.where(chance(count, device, 0.72), real, drawn)
     dull = hsv_to_rgb(
-        uniform(count, device, 0.98, 1.07) % 1, uniform(count, device, 0.12, 0.45), uniform(count, device, 0.15, 0.5)
+        uniform(count, device, 0.98, 1.07) % 1, uniform(count, device, 0.12, 0.45), uniform(count, device, 0.06, 0.5)
     )
     dull = dull * (1 + 0.12 * plasma(count, size, device, 6) + 0.08 * noise(count, size, device))
-    picture = torch.where(chance(count, device, 0.15), dull, picture)
+    picture = torch.where(chance(count, device, 0.22), dull, picture)
     relief = plasma(count, size, device, 16)
     picture = picture * (1 + _shade(relief, uniform(count, device, 0, 1.2)))
     return (picture * uniform(count, device, 0.6, 1.35)).clamp(0, 1)
@@ -346,11 +346,11 @@ def _place(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
         * uniform(count, device, 0.2, 0.75)
         * chance(count, device, 0.3)
     )
-    return _far(bank, (picture * (1 - shadow)).clamp(0, 1), masks)
+    return far(bank, (picture * (1 - shadow)).clamp(0, 1), masks, 0.25)
 
 
-def _far(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
-    """Show some of the pictures small, as a thing that stands in a larger picture without rust."""
+def far(bank: Bank, picture: Tensor, masks: Tensor, share: float) -> tuple[Tensor, Tensor]:
+    """Show a `share` of the pictures small, as a thing that stands in a larger picture without rust."""
     count, _, size, _ = picture.shape
     device = picture.device
     zoom = torch.exp(uniform(count, device, math.log(1.6), math.log(4.5))).view(count, 1, 1)
@@ -367,7 +367,7 @@ def _far(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
     radius = (x.abs() ** power + y.abs() ** power)[:, None]
     inside = torch.sigmoid((0.95 - radius) * 20)
     around = _surroundings(bank, count, size)
-    use = chance(count, device, 0.25)
+    use = chance(count, device, share)
     picture = torch.where(use, small * inside + around * (1 - inside), picture)
     masks = torch.where(use, torch.where(inside > 0.5, marks, torch.zeros_like(marks)), masks)
     return picture.clamp(0, 1), masks

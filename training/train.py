@@ -15,30 +15,40 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional as F
 
-from data import Real, bank, clean_held_out, real_batch, reals
+from data import Real, Stock, bank, clean_held_out, dated, real_batch, reals, repaint
 from folds import held_out
 from net import pretrained
 from optics import photograph, warp
-from synth import Bank, scene
+from synth import Bank, far, scene
 
-AREA = 640 * 480
+AREA = 544 * 408
 # many views of one stained wall with odd marks: they count less
 WALL = tuple(f"rust-polygons/{n}" for n in range(6, 20))
+# how far the running mean of the net counts beside a label drawn by hand
+OWN = 0.2
 SHARE = {"rust-polygons": 1.0, "phone-rust": 0.8, "tower-boxes": 0.6}
 
 
-def rust_loss(logit: Tensor, label: Tensor, forgiving: Tensor, after: float) -> Tensor:
-    """Cross-entropy and Dice where the label is known. Where `forgiving`, a sure 'rust' outside the marks is let off."""
+def rust_loss(logit: Tensor, label: Tensor, own: Tensor, trust: Tensor, after: float) -> Tensor:
+    """Cross-entropy and Dice where the label is known; what is drawn by hand is mixed with what the net itself holds.
+
+    own : what the running mean of the net says of the picture before the camera. trust : (B, 1, 1, 1) how far `own` counts, 0 for
+    exact labels. Where the label is not known, `own` alone counts, as far as it is sure. Where trust > 0, a sure 'rust' outside the
+    marks is let off.
+    """
     known = (label < 1.5).float()
     truth = (label == 1).float()
     chance = torch.sigmoid(logit)
-    let_off = forgiving * (1 - truth) * (chance.detach() > after).float()
-    weight = known * (1 - let_off)
-    entropy = F.binary_cross_entropy_with_logits(logit, truth, reduction="none")
+    let_off = (trust > 0) * (1 - truth) * (chance.detach() > after).float()
+    sure = (2 * (own - 0.5).abs()) ** 2
+    weight = known * (1 - let_off) + (1 - known) * (trust > 0) * sure * 0.5
+    aim = torch.where(known > 0, truth * (1 - trust) + own * trust, own)
+    entropy = F.binary_cross_entropy_with_logits(logit, aim, reduction="none")
     plain = (entropy * weight).sum() / weight.sum().clamp_min(1)
-    both = (chance * truth * weight).sum((1, 2, 3))
-    each = ((chance + truth) * weight).sum((1, 2, 3))
-    shows = (truth * weight).sum((1, 2, 3)) > 20
+    judged = known * (1 - let_off)
+    both = (chance * truth * judged).sum((1, 2, 3))
+    each = ((chance + truth) * judged).sum((1, 2, 3))
+    shows = (truth * judged).sum((1, 2, 3)) > 20
     per_picture = (1 - (2 * both + 1) / (each + 1))[shows].mean() if shows.any() else logit.sum() * 0
     pooled = 1 - (2 * both.sum() + 1) / (each.sum() + 1)
     return plain + 0.4 * pooled + 0.3 * per_picture
@@ -101,6 +111,11 @@ def seen_signs(net: nn.Module, mixing: Bank, size: int, out: Path, count: int = 
     np.savez_compressed(out, truth=torch.cat(truth).numpy(), said=torch.cat(said).numpy())
 
 
+def save(net: nn.Module, out: Path) -> None:
+    """Write the weights as 16-bit floats."""
+    torch.save({k: v.half() if v.dtype.is_floating_point else v for k, v in net.state_dict().items()}, out)
+
+
 def train(
     fold: str,
     folder: Path,
@@ -113,6 +128,9 @@ def train(
     size: int,
     batch: int,
     device: torch.device,
+    compiled: bool,
+    stored: int,
+    pace: float,
 ) -> None:
     """Train for `seconds` and write weights and held-out predictions."""
     torch.manual_seed(seed)
@@ -125,53 +143,61 @@ def train(
         [(SHARE[r.source] if (r.label == 1).any() else 0.3) * (0.25 if r.name in WALL else 1.0) for r in used]
     )
     net = pretrained("lite2", weights).to(device).to(memory_format=torch.channels_last)
+    seeing = torch.compile(net) if compiled else net
     if resume is not None:
         net.load_state_dict(torch.load(resume / f"{fold}.pt", map_location=device, weights_only=True))
-    kept = pretrained("lite2", None).to(device).eval()
+    kept = pretrained("lite2", None).to(device).to(memory_format=torch.channels_last).eval()
+    kept.load_state_dict(net.state_dict())
+    slow, fast = ([v for v in n.state_dict().values() if v.dtype.is_floating_point] for n in (kept, net))
+    stock = Stock(mixing, stored, size)
     groups = [
         {"params": net.encoder.parameters(), "lr": 4e-4},
         {"params": [p for n, p in net.named_parameters() if not n.startswith("encoder")], "lr": 1.5e-3},
     ]
-    best = torch.optim.AdamW(groups, weight_decay=0.02)
+    best = torch.optim.AdamW(groups, weight_decay=0.02, fused=device.type == "cuda")
     start_rates = [g["lr"] for g in groups]
     begun, step = time.monotonic(), 0
     while (gone := (time.monotonic() - begun) / seconds) < 1:
-        rate = min(1.0, step / 150) * (0.5 + 0.5 * math.cos(math.pi * gone) + 0.01)
+        rate = pace * min(1.0, step / 150) * (0.5 + 0.5 * math.cos(math.pi * gone) + 0.01)
         for group, first in zip(best.param_groups, start_rates, strict=True):
             group["lr"] = first * rate
         drawn, plain = batch * 9 // 20, max(1, batch // 8)
-        with torch.no_grad():
-            picture, masks = scene(mixing, drawn, size)
+        with torch.no_grad(), torch.autocast(device.type, dtype=torch.bfloat16, enabled=False):
+            picture, masks = stock.draw(drawn, fresh=max(2, drawn // 3))
             seen, label = real_batch(used, real_weight, batch - drawn - plain, size)
+            seen = repaint(seen, label, 0.35)
+            seen, label = far(mixing, seen, label, 0.3)
             bare = warp(
                 mixing.clean[torch.randint(len(mixing.clean), (plain,), device=device)], size, low=0.3, high=1.0, turn=0.5
             )
-            pictures = photograph(torch.cat([picture, seen, bare]))
             labels = torch.cat([masks[:, :1], label, torch.zeros(plain, 1, size, size, device=device)])
-            forgiving = torch.zeros(len(pictures), 1, 1, 1, device=device)
-            forgiving[drawn : drawn + len(seen)] = float(gone > 0.25)
+            pictures = photograph(dated(torch.cat([picture, seen, bare]), labels, 0.1))
+            own = torch.zeros(len(pictures), 1, size // 2, size // 2, device=device)
+            trust = torch.zeros(len(pictures), 1, 1, 1, device=device)
+            if gone > 0.2:
+                with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
+                    held = kept((seen * 255).to(memory_format=torch.channels_last))[:, :1].float()
+                held = F.interpolate(torch.sigmoid(held), scale_factor=2.0, mode="bilinear", align_corners=False)
+                own[drawn : drawn + len(seen)] = held
+                trust[drawn : drawn + len(seen)] = OWN
         with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
-            logits = net((pictures * 255).to(memory_format=torch.channels_last))
+            logits = seeing((pictures * 255).to(memory_format=torch.channels_last))
         logits = F.interpolate(logits.float(), scale_factor=2.0, mode="bilinear", align_corners=False)
         half = F.interpolate(labels, scale_factor=0.5, mode="nearest")
         signs = F.interpolate(masks[:, 1:], scale_factor=0.5, mode="nearest")
-        loss = rust_loss(logits[:, :1], half, forgiving, 0.85) + 0.7 * sign_loss(logits[:drawn, 1:], signs)
+        loss = rust_loss(logits[:, :1], half, own, trust, 0.85) + 0.5 * sign_loss(logits[:drawn, 1:], signs)
         best.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 2.0)
         best.step()
         with torch.no_grad():
-            hold = min(0.998, step / (step + 20))
-            for slow, fast in zip(kept.state_dict().values(), net.state_dict().values(), strict=True):
-                if slow.dtype.is_floating_point:
-                    slow.lerp_(fast, 1 - hold)
-                else:
-                    slow.copy_(fast)
+            torch._foreach_lerp_(slow, fast, 1 - min(0.998, step / (step + 20)))
         if step % 200 == 0:
             print(f"{fold} step {step} of {gone:.2f}: loss {loss.item():.3f}", flush=True)
+            save(kept, out / f"{fold}.pt")
         step += 1
     print(f"{fold} {step} steps of {batch}", flush=True)
-    torch.save({k: v.half() if v.dtype.is_floating_point else v for k, v in kept.state_dict().items()}, out / f"{fold}.pt")
+    save(kept, out / f"{fold}.pt")
     if away:
         judge(kept, away + clean_held_out(folder, device), out / f"{fold}.npz")
     seen_signs(kept, mixing, size, out / f"{fold}-signs.npz")
@@ -186,8 +212,11 @@ if __name__ == "__main__":
     parser.add_argument("--resume", type=Path, help="folder with FOLD.pt of an earlier run of the same fold")
     parser.add_argument("--seconds", type=float, default=400)
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--size", type=int, default=512)
-    parser.add_argument("--batch", type=int, default=32)
+    parser.add_argument("--size", type=int, default=448)
+    parser.add_argument("--batch", type=int, default=44)
+    parser.add_argument("--stored", type=int, default=3000, help="synthetic pictures kept and shown again under other cameras")
+    parser.add_argument("--pace", type=float, default=1.0, help="of learning; a run that goes on from another wants less")
+    parser.add_argument("--compiled", action="store_true", help="compile the network first")
     parser.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
     given = parser.parse_args()
     train(
@@ -201,4 +230,7 @@ if __name__ == "__main__":
         size=given.size,
         batch=given.batch,
         device=torch.device(given.device),
+        compiled=given.compiled,
+        stored=given.stored,
+        pace=given.pace,
     )
