@@ -132,30 +132,35 @@ def repaint(picture: Tensor, label: Tensor, share: float) -> Tensor:
 
 
 def dated(pictures: Tensor, labels: Tensor, share: float) -> Tensor:
-    """Print a date in red to yellow into a `share` of the pictures, as cameras do; what it covers is not rust (`labels` change)."""
+    """Print a date in red to yellow into a `share` of the pictures, as cameras do; in `labels` what it covers is no rust."""
+    rng = np.random.default_rng(int(torch.randint(2**31, (1,))))
     size, device = pictures.shape[-1], pictures.device
     pictures = pictures.clone()
-    for i in np.flatnonzero(np.random.random(len(pictures)) < share):
-        tall = np.random.uniform(0.3, 1.2)
-        words = np.random.choice(["{0:02d}/{1:02d}/20{2:02d}", "{2:02d} {1} {0}", "20{2:02d}-{1:02d}-{0:02d} {2:02d}:{0:02d}", "{1} {0} '{2:02d}"])
-        text = words.format(*np.random.randint(1, 29, 3))
-        thick, face = int(np.random.randint(1, 3)), int(np.random.choice([cv2.FONT_HERSHEY_SIMPLEX, cv2.FONT_HERSHEY_PLAIN, cv2.FONT_HERSHEY_DUPLEX]))
+    for i in np.flatnonzero(rng.random(len(pictures)) < share):
+        tall = rng.uniform(0.3, 1.2)
+        forms = ["{0:02d}/{1:02d}/20{2:02d}", "{2:02d} {1} {0}", "20{2:02d}-{1:02d}-{0:02d} {2:02d}:{0:02d}", "{1} {0} '{2:02d}"]
+        words = str(rng.choice(forms))
+        text = words.format(*rng.integers(1, 29, 3))
+        thick, face = (
+            int(rng.integers(1, 3)),
+            int(rng.choice([cv2.FONT_HERSHEY_SIMPLEX, cv2.FONT_HERSHEY_PLAIN, cv2.FONT_HERSHEY_DUPLEX])),
+        )
         (wide, high), base = cv2.getTextSize(text, face, tall, thick)
         drawn = np.zeros((high + base + 2, min(wide, size - 2)), np.uint8)
         cv2.putText(drawn, text, (0, high), face, tall, 255, thick, cv2.LINE_AA)
         at = torch.from_numpy(drawn).to(device).float() / 255
-        y = int(np.random.choice([4, size - drawn.shape[0] - 4])) if np.random.random() < 0.7 else np.random.randint(size - drawn.shape[0])
-        x = np.random.randint(size - drawn.shape[1])
+        y = int(rng.choice([4, size - drawn.shape[0] - 4])) if rng.random() < 0.7 else rng.integers(size - drawn.shape[0])
+        x = rng.integers(size - drawn.shape[1])
         where = (slice(y, y + drawn.shape[0]), slice(x, x + drawn.shape[1]))
-        ink = torch.tensor([1.0, np.random.uniform(0.1, 0.85), np.random.uniform(0, 0.3)], device=device).view(3, 1, 1)
-        ink = ink * np.random.uniform(0.6, 1)
+        ink = torch.tensor([1.0, rng.uniform(0.1, 0.85), rng.uniform(0, 0.3)], device=device).view(3, 1, 1)
+        ink = ink * rng.uniform(0.6, 1)
         pictures[(i, slice(None), *where)] = pictures[(i, slice(None), *where)] * (1 - at) + ink * at
         labels[i, 0][where] = torch.where(at > 0.3, 0.0, labels[i, 0][where])
     return pictures
 
 
 class Stock:
-    """Synthetic pictures kept on the device: each is shown several times, under other cameras, before a new one takes its place."""
+    """Synthetic pictures held on a device: each is shown several times, under other cameras, before another takes its place."""
 
     def __init__(self, mixing: Bank, count: int, size: int, at_once: int = 24) -> None:
         self._mixing, self._size, self._next, self._due, self._at_once = mixing, size, 0, 0, at_once

@@ -33,8 +33,8 @@ def rust_loss(logit: Tensor, label: Tensor, own: Tensor, trust: Tensor, after: f
     """Cross-entropy and Dice where the label is known; what is drawn by hand is mixed with what the net itself holds.
 
     own : what the running mean of the net says of the picture before the camera. trust : (B, 1, 1, 1) how far `own` counts, 0 for
-    exact labels. Where the label is not known, `own` alone counts, as far as it is sure. Where trust > 0, a sure 'rust' outside the
-    marks is let off.
+    exact labels. Where the label is not known, `own` alone counts, as far as it is sure. Where trust > 0, a sure 'rust'
+    outside the marks is let off.
     """
     known = (label < 1.5).float()
     truth = (label == 1).float()

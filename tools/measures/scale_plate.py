@@ -1,4 +1,4 @@
-"""Millimetres and plates on rendered pictures of which everything is known. Takes about ten minutes on one core."""
+"""Millimetres and plates on drawn pictures of which everything is known. Takes about ten minutes on one core."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def _scale() -> list[Figure]:
         width = float(np.median([(high - low) / value for _, low, value, high in measured]))
         told = f"{len(measured)} lengths and areas in {count - found.count(None)} of {count} pictures, the others refused"
         figures.append(
-            _figure(f"measures of a rendered scene that cover the truth: {kind}", share, "at least 0.90", share >= 0.9, told)
+            _figure(f"measures of a drawn scene that cover the truth: {kind}", share, "at least 0.90", share >= 0.9, told)
         )
         figures.append(_figure(f"median width of the interval over its value: {kind}", width, "stated", True, told))
     share = float(np.mean([low <= truth <= high for truth, low, _, high in every]))
@@ -47,7 +47,7 @@ def _scale() -> list[Figure]:
 
 
 def _figure(name: str, value: float, target: str, met: bool, on: str) -> Figure:
-    return Figure(name, round(value, 3), "", target, met, "rendered pictures, seeds not used in setting the terms", on)
+    return Figure(name, round(value, 3), "", target, met, "drawn pictures, seeds not used in setting the terms", on)
 
 
 def _plates() -> list[Figure]:
@@ -78,14 +78,14 @@ def _plates() -> list[Figure]:
     return [
         _figure("plates whose first candidate is the number", float(np.mean([hit for _, hit, _ in first])), "stated", True, on),
         _figure("plates whose number is among the first three", float(np.mean([hit for _, _, hit in first])), "stated", True, on),
-        Figure("plates by kind, first / among three", kinds, "", "stated", True, "rendered plates", on),
+        Figure("plates by kind, first / among three", kinds, "", "stated", True, "drawn plates", on),
         Figure(
             "readings changed by the check digit, and right after it",
             f"{rescued}, {rescued_right}",
             "",
             "stated",
             True,
-            "rendered plates",
+            "drawn plates",
             on,
         ),
         _figure(
