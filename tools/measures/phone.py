@@ -182,7 +182,7 @@ def load() -> Load:
         stop.set()
         turning.join()
         wanted = {hashlib.sha256(data).hexdigest() for some in pictures for data in some}
-        came = [sha256 for one in ids for sha256 in own.arrived(one)]
+        came = [sha256 for one in ids for sha256 in own.arrived(one) if sha256 in wanted]
         lost = len(wanted - set(came)) + len(came) - len(set(came))
         own.kill()
         megabytes = sum(len(data) for some in pictures for data in some) / 1e6
