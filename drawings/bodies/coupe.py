@@ -73,7 +73,7 @@ def front_side(b: Body, side: Side) -> None:
         side,
         [
             (C("fender"), fender - lip),
-            (C("fender/swage"), fender & SWAGE & block(n + 740, 0, ALL, ALL)),
+            (C("fender/swage"), (fender & SWAGE & block(n + 740, 0, ALL, ALL)) - block(-170, 0, 170, ALL)),
             (C("fender/valance"), fender & block(n - 1, 318, -420, 372)),
             (L("fender/bowl", "fender.top"), bowl),
             (L("fender", "fender.top"), top & block(HOOD_U, 0, ALL, ALL)),
@@ -173,7 +173,7 @@ def quarter(b: Body, side: Side) -> None:
         side,
         [
             (L("quarter"), body),
-            (L("quarter/swage"), body & SWAGE & block(0, 0, t - 760, ALL)),
+            (L("quarter/swage"), (body & SWAGE & block(0, 0, t - 760, ALL)) - block(AXLE - 250, 0, AXLE + 250, ALL)),
             (L("quarter", "bpost"), body & shape((LOCK, 0), (2010, 0), (1960, 560), (LOCK, 560))),
             (L("quarter", "quarter.low"), body & shape((2700, 0), (3330, 0), (3330, 560), (2700, 560)) - REAR_ARCH.buffer(46)),
             (L("quarter", "arch.outer"), lip & body.buffer(1)),

@@ -145,7 +145,7 @@ VIEWS = (
         without=("sunroof", "cut", *SKIN, *RUNNING, *CABIN, *TRIM, "slam"),
         portrait=True,
     ),
-    ViewOf("below", "From below", BELOW, without=(*NOT, *CABIN, "plate"), portrait=True),
+    ViewOf("below", "From below", BELOW, without=(*NOT, *CABIN, "plate", "enginehose"), portrait=True),
     ViewOf(
         "underbody",
         "From below, running gear off",

@@ -90,7 +90,7 @@ VIEWS = (
         px_wide=480,
     ),
     ViewOf("frame", "Frame from above, body off", ABOVE, without=SKIN + LOOSE + TUB + BAY, portrait=True),
-    ViewOf("below", "From below", BELOW, without=NOT, portrait=True),
+    ViewOf("below", "From below", BELOW, without=("enginehose", *NOT), portrait=True),
     ViewOf(
         "underbody",
         "Tub from below, frame off",

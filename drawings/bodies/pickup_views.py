@@ -99,7 +99,7 @@ VIEWS = (
         "below",
         "From below",
         BELOW,
-        without=("gatedown", "plate"),
+        without=("gatedown", "plate", "enginehose"),
         portrait=True,
         crops=halves(("cab-below", "cab from below", (480, 340, 1800, 1000))),
     ),

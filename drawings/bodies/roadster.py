@@ -187,7 +187,7 @@ def rear_fender(b: Body, side: Side) -> None:
     top_sheet(b, "rear", side, [(L("rear"), strip(REAR_SEAM, DOOR_END, TAIL + 20, 0, 400))])
     bead_on_face(b, side, TAIL_SEAM, 257, BEAD, L("bead", "bead"))
     bead_on_top(b, side, REAR_SEAM, DOOR_END, float(brow(TAIL_SEAM)[0]), BEAD, L("bead", "bead"))
-    for z, r in ((560, 50), (462, 34)):
+    for z, r in ((568, 50), (456, 34)):
         at = (TAIL - 46.0, side.s * 574, float(z))
         b.turn("lamp", at, [(-60, r), (30, r), (38, r - 8)], L(f"tailrim{z}", None, "part"), axis="x")
         b.turn("lamp", at, [(38, r - 8), (48, r * 0.5), (50, 0)], L(f"tail{z}", None, "glass"), axis="x")

@@ -72,7 +72,7 @@ def _ignition(b: Body, x0: float, x1: float, z1: float, half: float) -> None:
     b.turn("engine", (x + 120, y + 6, z1 - 60), [(-58, 0), (-58, 27), (58, 27), (58, 0)], _part("coil"), n=40, axis="x")
     for k, plug in enumerate(np.linspace(x0 + 80, x1 - 80, 4)):
         lead = curved((x, y, z1 - 24), ((x + plug) / 2, y + 26, z1 + 24), (float(plug), half - 12, z1 + 6))
-        b.sweep("engine", lead, bar(13, 13, 6), _part(f"lead{k}"), upright=False)
+        b.sweep("enginehose", lead, bar(13, 13, 6), _part(f"lead{k}"), upright=False)
 
 
 def curved(start: Point, bend: Point, end: Point, n: int = 18) -> Floats:
