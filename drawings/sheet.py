@@ -46,7 +46,7 @@ def sheet(body: str, out: Path, width: int = 1440, gap: int = 16) -> None:
     images += _by_height([_image(svg(body, v.name), fifth) for v in known if v.form == "crop"])
     asks = sorted((SHIPPED / body / "asks").glob("*.svg"))[:: max(1, len(list((SHIPPED / body / "asks").glob("*.svg"))) // 16)]
     images += [_image(path.read_text(encoding="utf-8"), 160) for path in asks]
-    _packed(images, width, gap).quantize(40).save(out, optimize=True)
+    _packed(images, width, gap).quantize(80, kmeans=1).save(out, optimize=True)
 
 
 def _by_height(images: list[Image.Image]) -> list[Image.Image]:
