@@ -41,7 +41,7 @@ function show(item) {
   let row = here.rows.get(item.id);
   if (!row) {
     row = part("li");
-    row.append(part("span", { textContent: item.name }), part("progress", { max: 1, value: 0 }), part("span", { className: "note" }), part("span", { className: "ways" }));
+    row.append(part("span", { textContent: item.name }), part("progress", { max: 1, value: 0 }), part("span", { className: "note" }), part("span", { className: "does" }));
     row.querySelector("progress").setAttribute("aria-label", `Progress of ${item.name}`);
     here.rows.set(item.id, row);
     here.list.append(row);
@@ -53,7 +53,7 @@ function show(item) {
   for (const { sha256, name } of kept(item)) {
     if (!fieldOf(sha256)) here.form.append(part("input", { type: "hidden", name: "picture", value: `${sha256} ${name}` }));
   }
-  const ways = row.querySelector(".ways");
+  const ways = row.querySelector(".does");
   if (item.state !== "refused" && !kept(item).length) { ways.replaceChildren(); return; }
   if (ways.childElementCount) return;
   const again = part("button", { type: "button", className: "btn plain", textContent: "Try again" });
