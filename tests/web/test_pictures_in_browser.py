@@ -166,6 +166,26 @@ def test_three_pictures_are_ticked_and_put_on_a_zone_that_was_searched_for(opene
     assert not any("ot.cowl.top" in one.zones for one in pictures(pictured))
 
 
+@pytest.mark.parametrize("size", ["desk", "phone"])
+def test_a_picture_is_put_on_a_zone_by_tapping_the_drawing(opened: Opened, pictured: Served, size: str) -> None:
+    page, number = opened(size), {"desk": 2, "phone": 4}[size]
+    page.set_default_timeout(60_000)
+    page.goto(at(pictured, number))
+    page.click("#assign >> text=Choose on the drawing")
+    zone = page.locator(".on-drawing .plate:not(.crop) path.zone:visible").first
+    zone.wait_for()
+    wanted = page.evaluate(
+        """() => { for (const one of document.querySelectorAll('.on-drawing .plate path.zone')) {
+            const box = one.getBoundingClientRect(), x = box.x + box.width / 2, y = box.y + box.height / 2;
+            const hit = document.elementFromPoint(x, y)?.closest('[data-zone]');
+            if (box.width && hit && hit.dataset.zone === one.dataset.zone) return [one.dataset.zone, x, y]; } }"""
+    )
+    (page.touchscreen.tap if size == "phone" else page.mouse.click)(*wanted[1:])
+    page.wait_for_selector(f".shows a[href*='{wanted[0]}']")
+    assert page.locator(".on-drawing").count() == 0
+    assert wanted[0] in pictures(pictured)[number].zones
+
+
 def test_keys_make_it_larger_move_it_and_go_to_the_next(opened: Opened, pictured: Served) -> None:
     page = opened()
     page.goto(at(pictured, 0))

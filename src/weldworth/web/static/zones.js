@@ -1,4 +1,6 @@
 // A list of zones that is searched by typing. Without this script it is a plain list.
+import { onDrawing } from "./on_drawing.js";
+
 const MOST = 8;
 let number = 0;
 
@@ -19,6 +21,7 @@ export function searchable(select) {
   if (label) label.htmlFor = field.id;
   select.hidden = true;
   select.after(field, list);
+  if (document.body.dataset.candidate) list.after(onDrawing(choose));
   const zones = [...select.querySelectorAll("option[value]:not([value=''])")].map((one) => ({ id: one.value, label: one.textContent, station: one.closest("optgroup")?.label ?? "", words: `${one.textContent} ${one.closest("optgroup")?.label ?? ""}`.toLowerCase() }));
   const named = () => zones.find((one) => one.id === select.value)?.label ?? "";
   let at = -1;
