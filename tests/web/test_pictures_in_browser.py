@@ -120,13 +120,12 @@ def test_a_box_is_made_moved_sized_and_signed_with_keys_alone(opened: Opened, pi
     assert after[0] - before[0] == after[2] - before[2] > 0 and after[1] == before[1] and after[3] > before[3]
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.value") == "original-paint"
-    page.keyboard.press("Shift+Tab")
-    page.keyboard.press("Shift+Tab")
-    page.keyboard.press("Shift+Tab")
+    for _ in range(4):
+        page.keyboard.press("Shift+Tab")
     assert page.evaluate("document.activeElement.getAttribute('role')") == "combobox"
     page.keyboard.type("hood")
     page.keyboard.press("Enter")
-    for _ in range(3):
+    for _ in range(4):
         page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     page.wait_for_selector(".just-done")

@@ -217,7 +217,8 @@ def test_two_who_mark_the_same_sign_at_once_are_told(visitor: Visitor, desk: Des
     desk.record(id, "finding", body, "the partner")
     fields = {**body, "source": "asked-picture", "revision": revision}
     answer = visitor.submit(f"/c/{id}/pictures/{first}/finding", fields)
-    assert answer.status_code == 409 and "changed since this page was made" in answer.text
+    assert answer.status_code == 409 and "Changed since this page was made" in answer.text
+    assert f'href="/c/{id}/pictures">Look at it as it is now' in answer.text
 
 
 def test_undo_leaves_what_others_recorded_alone(visitor: Visitor, desk: Desk, id: str) -> None:

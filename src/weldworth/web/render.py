@@ -19,6 +19,9 @@ from weldworth.workbench.ports import Person
 
 THEME = "weldworth_theme"
 THEMES = ("device", "light", "dark")
+CONFLICT = 409
+TAB = 3
+"""Which part of an address such as /c/ID/metal names the tab."""
 PLACES = (("Bench", "/"), ("Take in", "/new"), ("Shop", "/shop"), ("People", "/people"))
 
 environment = Environment(
@@ -64,8 +67,10 @@ def page(request: Request, template: str, status: int = 200, **values: object) -
 
 
 def refusal(request: Request, status: int, title: str, problems: tuple[Problem, ...]) -> HTMLResponse:
-    """The page that says what went wrong."""
-    return page(request, "refused.html", status, title=title, problems=problems)
+    """The page that says what went wrong; of a conflict about a candidate with the way back to what it was made from."""
+    way = request.url.path.split("/")
+    back = "/".join(way[:4]) if status == CONFLICT and way[1] == "c" and len(way) > TAB else ""
+    return page(request, "refused.html", status, title=title, problems=problems, back=back)
 
 
 def local_now(request: Request) -> datetime:

@@ -212,5 +212,8 @@ class Recorder:
             words = words_of(str(gather(entries).vehicle.get("body", "")), self.tables())
             by_seq = {one.seq: one for one in entries}
             told = [f"{about(e, words, by_seq)}, by {names.get(e.by, e.by)} at {e.at:%Y-%m-%d %H:%M} UTC" for e in clash[-3:]]
-            raise Changed(f"changed since this page was made: {'; '.join(told)}. Look at it and send yours again", clash)
+            raise Changed(
+                f"changed since this page was made: {'; '.join(told)}. Yours was not recorded; look at it and send yours again",
+                clash,
+            )
         return None

@@ -39,7 +39,7 @@ async function send(form, button) {
     const answer = await fetch(form.getAttribute("action"), { method: "POST", body: new URLSearchParams(given), headers: { "X-Weldworth-Form": token } });
     untell("lost");
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    if (!page.getElementById("large")) { tell("refused", [...page.querySelectorAll("main p")].map((one) => one.textContent).join(" "), [["Show it as it is now", () => location.reload()]]); return; }
+    if (!page.getElementById("large")) { tell("refused", [...page.querySelectorAll("main p:not(.acts)")].map((one) => one.textContent).join(" "), [["Show it as it is now", () => location.reload()]]); return; }
     untell("refused");
     swap(page, ["done", "about", "found", "drawn", "places", "against", ...(marking || answer.status === 422 ? ["marking"] : [])]);
     if (form.getAttribute("action").endsWith("/zones") && answer.ok) propose(page);
