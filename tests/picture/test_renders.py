@@ -137,3 +137,14 @@ def test_the_right_shackle_is_the_left_one_turned_over() -> None:
     folder = DEMO / "harrow-150" / "pictures"
     found = likeness(print_of(pixels(folder / "shackle-left.jpg")), print_of(pixels(folder / "shackle-right.jpg")))
     assert found is not None and found.kind == "mirrored"
+
+
+@pytest.mark.parametrize("body", ["coupe", "open-tub", "pickup", "roadster", "van"])
+def test_every_body_can_be_walked_round(body: str) -> None:
+    path = Path(__file__).parents[2] / "docs" / "drawings" / f"walk-{body}.webp"
+    assert path.stat().st_size <= 400_000
+    with PIL.Image.open(path) as walk:
+        assert walk.n_frames >= 12  # type: ignore[attr-defined]
+        first = np.asarray(walk.convert("L"), dtype=float)
+        walk.seek(walk.n_frames // 2)  # type: ignore[attr-defined]
+        assert np.abs(np.asarray(walk.convert("L"), dtype=float) - first).mean() > 5
