@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 
 from weldworth.belief.answers import Heard, hear
-from weldworth.belief.engine import Evidence, Orders, Posterior, infer
+from weldworth.belief.engine import Evidence, Factor, Orders, Posterior, infer, infer_zone
 from weldworth.belief.machine import trusts
 from weldworth.belief.network import Array, Network, build, settings
 from weldworth.belief.pieces import Piece, Reader, cause_signs, combine, damp, read_pieces
@@ -108,13 +108,13 @@ def reasons(belief: Belief, zone: str, tables: Tables) -> list[Reason]:
     z = belief.plan.index[zone]
     whole = log_odds(belief.zones[z])
     damping = settings(tables, "damping")
-    found = []
+    found: list[Reason] = []
+    factors: dict[Factor, Array] = {}
     for where in sorted({piece.where for piece in belief.pieces}):
         rest = damp(belief.plan, [piece for piece in belief.pieces if piece.where != where], damping)
-        without = infer(
-            belief.network, combine(belief.plan, belief.network, rest), belief.posterior.orders, belief.posterior.damage
-        )
-        moved = float(whole - log_odds(without.zones[z]))
+        evidence = combine(belief.plan, belief.network, rest)
+        without = infer_zone(belief.network, evidence, belief.posterior.orders, belief.posterior.damage, z, factors)
+        moved = float(whole - log_odds(without))
         if abs(moved) >= 0.01:
             texts = sorted({piece.text for piece in belief.pieces if piece.where == where}, key=len)
             about = next(piece for piece in belief.pieces if piece.where == where and piece.text == texts[0])

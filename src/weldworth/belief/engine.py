@@ -17,6 +17,9 @@ from scipy.special import ndtr
 from weldworth.belief.network import Array, Network
 from weldworth.core.errors import BadInput, Problem
 
+Factor = tuple[int, bytes]
+"""A zone and what its evidence says, as bytes: under it the likelihood at every point is kept."""
+
 
 @dataclass(frozen=True, slots=True)
 class Orders:
@@ -106,24 +109,32 @@ def normal_points(order: int) -> tuple[Array, Array]:
 def damage_classes(network: Network, orders: Orders) -> tuple[Array, ...]:
     """P(sound, surface, pitted, holed before repairs | effects) of each zone, each (n, m, k, 4).
 
-    Zones that share every number (a zone and its twin) share one array.
+    Zones that share every number (a zone and its twin) share one array. Findings change none of them.
     """
-    (f, _), (g, _), (u, _) = normal_points(orders.vehicle), normal_points(orders.group), normal_points(orders.family)
     numbers = np.column_stack([network.mean, network.vehicle, network.group, network.family, network.own])
     kinds, which = np.unique(numbers, axis=0, return_inverse=True)
-    mean, a, b, c, own = (column[:, None, None, None] for column in kinds.T)
+    classes = _classes(kinds.tobytes(), network.thresholds.tobytes(), float(network.local), orders)
+    return tuple(classes[i] for i in which)
+
+
+@lru_cache(maxsize=4)
+def _classes(kinds: bytes, thresholds: bytes, local: float, orders: Orders) -> Array:
+    """The classes of each kind of zone, (K, n, m, k, 4). kinds : (K, 5), thresholds : (3,), as bytes. Some are kept."""
+    numbers, edges = np.frombuffer(kinds).reshape(-1, 5), np.frombuffer(thresholds)
+    (f, _), (g, _), (u, _) = normal_points(orders.vehicle), normal_points(orders.group), normal_points(orders.family)
+    mean, a, b, c, own = (column[:, None, None, None] for column in numbers.T)
     x = mean + a * f[:, None, None] + b * g[:, None] + c * u
-    edges = network.thresholds
     below = np.empty((*x.shape, 5))
     below[..., 0], below[..., 4] = 0.0, 1.0
     np.subtract(edges, x[..., None], out=below[..., 1:4])
     below[..., 1:4] /= own[..., None]
     ndtr(below[..., 1:4], out=below[..., 1:4])
-    total = np.sqrt((kinds[:, 1:] ** 2).sum(axis=1))
-    alone = ndtr((edges - kinds[:, :1]) / total[:, None])
-    alone = np.diff(np.column_stack([np.zeros(len(kinds)), alone, np.ones(len(kinds))]), axis=1)
-    classes = (1 - network.local) * np.diff(below, axis=-1) + network.local * alone[:, None, None, None, :]
-    return tuple(classes[i] for i in which)
+    total = np.sqrt((numbers[:, 1:] ** 2).sum(axis=1))
+    alone = ndtr((edges - numbers[:, :1]) / total[:, None])
+    alone = np.diff(np.column_stack([np.zeros(len(numbers)), alone, np.ones(len(numbers))]), axis=1)
+    classes = (1 - local) * np.diff(below, axis=-1) + local * alone[:, None, None, None, :]
+    classes.setflags(write=False)
+    return np.asarray(classes)
 
 
 def class_weights(network: Network, likelihood: Array) -> Array:
@@ -138,55 +149,88 @@ def infer(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Ar
     damage : `damage_classes(network, orders)` where it is at hand already, to save doing it again.
     Raises BadInput naming each zone whose evidence has probability zero under every condition.
     """
-    _refuse_impossible(network, evidence)
     damage = damage if damage is not None else damage_classes(network, orders)
-    weight = tuple(
-        class_weights(network, evidence.zones[z] / evidence.zones[z].max())
-        if z in evidence.zones
-        else np.ones((len(network.repair), 4))
-        for z in range(len(network.zones))
+    up = _upward(network, evidence, orders, damage, {})
+    groups = tuple(_group_down(up, group) for group in range(len(network.groups)))
+    families = tuple(_family_down(up, family, groups[group]) for family, group in enumerate(network.group_of_family))
+    zones = np.stack(
+        [_zone_down(network, evidence, damage, up, z, families[family]) for z, family in enumerate(network.family_of)]
     )
-    states, shape = len(network.repair), (orders.vehicle, orders.group, orders.family)
-    points = [normal_points(order) for order in shape]
-    factors = {z: _factor(damage[z], weight[z]) for z in evidence.zones}
-    up_family, message_family = _families_up(network, evidence, factors, points, (states, *shape))
-    up_group = [np.ones((states, *shape[:2])) for _ in network.groups]
-    for family, message in message_family.items():
-        up_group[network.group_of_family[family]] = up_group[network.group_of_family[family]] * message
-    for group, ramps in evidence.groups.items():
-        for ramp in ramps:
-            up_group[group] = up_group[group] * ramp.at(points[1][0])
-    message_group = [up @ points[1][1] for up in up_group]
-    vehicle = network.repair[:, None] * points[0][1]
-    if evidence.repair is not None:
-        vehicle = vehicle * evidence.repair[:, None]
-    for message in message_group:
-        vehicle = vehicle * message
-    total = vehicle.sum()
-    vehicle = vehicle / total
-    groups = tuple(
-        _divide(vehicle, message)[..., None] * up * points[1][1] for up, message in zip(up_group, message_group, strict=True)
-    )
-    families = tuple(
-        _divide(groups[group], message_family[family])[..., None] * up_family[family] * points[2][1]
-        if family in message_family
-        else groups[group][..., None] * points[2][1]
-        for family, group in enumerate(network.group_of_family)
-    )
-    zones = _zones_down(network, evidence, damage, factors, families)
+    none = np.ones((len(network.repair), 4))
     scale = sum(float(np.log(likelihood.max())) for likelihood in evidence.zones.values())
     return Posterior(
         network,
         orders,
         evidence,
         zones,
-        vehicle.sum(axis=1),
-        vehicle,
+        up.vehicle.sum(axis=1),
+        up.vehicle,
         groups,
         families,
         damage,
-        weight,
-        float(np.log(total)) + scale,
+        tuple(up.weights.get(z, none) for z in range(len(network.zones))),
+        float(np.log(up.total)) + scale,
+    )
+
+
+def infer_zone(
+    network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], zone: int, factors: dict[Factor, Array]
+) -> Array:
+    """The six probabilities of one zone, (6,), as `infer` gives them, without the way down to the others.
+
+    factors : kept from one call to the next while network and orders are the same; begin with an empty one. Raises as `infer`.
+    """
+    up = _upward(network, evidence, orders, damage, factors)
+    family = int(network.family_of[zone])
+    group = _group_down(up, int(network.group_of_family[family]))
+    return _zone_down(network, evidence, damage, up, zone, _family_down(up, family, group))
+
+
+@dataclass(frozen=True, slots=True)
+class _Upward:
+    """What the evidence says, gathered from the zones up to the vehicle. vehicle : posterior (R, n); total : its mass before.
+
+    weights, factors : by zone with evidence. Likelihoods of families and groups, and the same summed over their own points.
+    """
+
+    points: tuple[tuple[Array, Array], ...]
+    weights: dict[int, Array]
+    factors: dict[int, Array]
+    family: dict[int, Array]
+    from_family: dict[int, Array]
+    group: tuple[Array, ...]
+    from_group: tuple[Array, ...]
+    vehicle: Array
+    total: float
+
+
+def _upward(
+    network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], known: dict[Factor, Array]
+) -> _Upward:
+    _refuse_impossible(network, evidence)
+    weights = {z: class_weights(network, likelihood / likelihood.max()) for z, likelihood in evidence.zones.items()}
+    for z, weight in weights.items():
+        if (z, weight.tobytes()) not in known:
+            known[z, weight.tobytes()] = _factor(damage[z], weight)
+    factors = {z: known[z, weight.tobytes()] for z, weight in weights.items()}
+    shape = (orders.vehicle, orders.group, orders.family)
+    points = tuple(normal_points(order) for order in shape)
+    family, from_family = _families_up(network, evidence, factors, points, (len(network.repair), *shape))
+    group = [np.ones((len(network.repair), *shape[:2])) for _ in network.groups]
+    for number, message in from_family.items():
+        group[network.group_of_family[number]] = group[network.group_of_family[number]] * message
+    for number, ramps in evidence.groups.items():
+        for ramp in ramps:
+            group[number] = group[number] * ramp.at(points[1][0])
+    from_group = tuple(up @ points[1][1] for up in group)
+    vehicle = network.repair[:, None] * points[0][1]
+    if evidence.repair is not None:
+        vehicle = vehicle * evidence.repair[:, None]
+    for message in from_group:
+        vehicle = vehicle * message
+    total = vehicle.sum()
+    return _Upward(
+        points, weights, factors, family, from_family, tuple(group), from_group, np.asarray(vehicle / total), float(total)
     )
 
 
@@ -207,7 +251,11 @@ def _factor(damage: Array, weight: Array) -> Array:
 
 
 def _families_up(
-    network: Network, evidence: Evidence, factors: Mapping[int, Array], points: list[tuple[Array, Array]], shape: tuple[int, ...]
+    network: Network,
+    evidence: Evidence,
+    factors: Mapping[int, Array],
+    points: tuple[tuple[Array, Array], ...],
+    shape: tuple[int, ...],
 ) -> tuple[dict[int, Array], dict[int, Array]]:
     """What the evidence says of each family that has any: likelihood (R, n, m, k), and summed over the family's own points."""
     up: dict[int, Array] = {}
@@ -225,18 +273,23 @@ def _divide(joint: Array, message: Array) -> Array:
     return np.divide(joint, message, out=np.zeros_like(joint), where=message > 0)
 
 
-def _zones_down(
-    network: Network, evidence: Evidence, damage: tuple[Array, ...], factors: Mapping[int, Array], families: tuple[Array, ...]
-) -> Array:
-    states = len(network.repair)
-    zones = np.empty((len(network.zones), 6))
-    for z, family in enumerate(network.family_of):
-        joint = _divide(families[family], factors[z]) if z in factors else families[family]
-        classes = joint.reshape(states, -1) @ damage[z].reshape(-1, 4)
-        zones[z] = split_by_repair(network, classes).sum(axis=0)
-        if z in evidence.zones:
-            zones[z] *= evidence.zones[z] / evidence.zones[z].max()
-    return np.asarray(zones / zones.sum(axis=1, keepdims=True))
+def _group_down(up: _Upward, group: int) -> Array:
+    return np.asarray(_divide(up.vehicle, up.from_group[group])[..., None] * up.group[group] * up.points[1][1])
+
+
+def _family_down(up: _Upward, family: int, group: Array) -> Array:
+    if family not in up.family:
+        return np.asarray(group[..., None] * up.points[2][1])
+    return np.asarray(_divide(group, up.from_family[family])[..., None] * up.family[family] * up.points[2][1])
+
+
+def _zone_down(network: Network, evidence: Evidence, damage: tuple[Array, ...], up: _Upward, z: int, family: Array) -> Array:
+    joint = _divide(family, up.factors[z]) if z in up.factors else family
+    classes = joint.reshape(len(network.repair), -1) @ damage[z].reshape(-1, 4)
+    zone = split_by_repair(network, classes).sum(axis=0)
+    if z in evidence.zones:
+        zone *= evidence.zones[z] / evidence.zones[z].max()
+    return np.asarray(zone / zone.sum())
 
 
 def split_by_repair(network: Network, classes: Array) -> Array:
