@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from math import inf
@@ -46,18 +46,8 @@ class Delivery:
         return f"desk:{self.person.id}"
 
     def inbox(self) -> Inbox:
-        """The same as the upload protocol wants it. Who is known here is not held to a stranger's pace."""
-        limits = replace(phone_limits(self.desk.tables()), item_bytes=self.largest, per_minute=inf)
-        return Inbox(
-            owner=self.owner,
-            limits=limits,
-            now=self.desk.clock.now,
-            receipt=lambda id: self.desk.receipt(self.owner, id),
-            announce=announce,
-            look=look,
-            take=self.take,
-            refuse=self.refuse,
-        )
+        """The same as the upload protocol wants it."""
+        return inbox_of_files(self.desk, self.owner, self.largest, self.take, self.refuse)
 
     def take(self, item: Item, path: Path | None) -> Receipt:
         """Take the file in and record its pictures. Raises BadInput where there is none in it."""
@@ -92,6 +82,26 @@ class Delivery:
     def _receipt(self, item: Item) -> Receipt:
         at = self.desk.clock.now().isoformat(timespec="microseconds")
         return Receipt(self.owner, item.id, self.candidate, item.kind, "", "taken", at, item.sha256, item.length)
+
+
+def inbox_of_files(
+    desk: Desk,
+    owner: str,
+    largest: int,
+    take: Callable[[Item, Path | None], Receipt],
+    refuse: Callable[[Item, BadInput], Receipt],
+) -> Inbox:
+    """Where files from the desk's own people go: up to `largest` bytes each, and not held to a stranger's pace."""
+    return Inbox(
+        owner=owner,
+        limits=replace(phone_limits(desk.tables()), item_bytes=largest, per_minute=inf),
+        now=desk.clock.now,
+        receipt=lambda id: desk.receipt(owner, id),
+        announce=announce,
+        look=look,
+        take=take,
+        refuse=refuse,
+    )
 
 
 @contextmanager

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, replace
-from math import inf
 from pathlib import Path
 
 from fastapi import APIRouter, Request
@@ -12,10 +11,9 @@ from weldworth.core.errors import BadInput
 from weldworth.store.parts import Parts
 from weldworth.web.arrivals import holds_dossier, take_dossier, taken
 from weldworth.web.guard import Known, TheDesk, settings_of
-from weldworth.web.pages.picture_arrivals import announce, look, under_its_name
+from weldworth.web.pages.picture_arrivals import inbox_of_files, under_its_name
 from weldworth.web.uploads import Inbox, Item, add_upload_routes, refusal_of, uploads_of
 from weldworth.workbench.desk import Desk
-from weldworth.workbench.phone import phone_limits
 from weldworth.workbench.ports import Person, Receipt
 
 router = APIRouter()
@@ -40,16 +38,7 @@ class Tray:
 
     def inbox(self) -> Inbox:
         """The same as the upload protocol wants it."""
-        return Inbox(
-            owner=self.owner,
-            limits=replace(phone_limits(self.desk.tables()), item_bytes=self.largest, per_minute=inf),
-            now=self.desk.clock.now,
-            receipt=lambda id: self.desk.receipt(self.owner, id),
-            announce=announce,
-            look=look,
-            take=self.take,
-            refuse=self.refuse,
-        )
+        return inbox_of_files(self.desk, self.owner, self.largest, self.take, self.refuse)
 
     def take(self, item: Item, path: Path | None) -> Receipt:
         """Keep the pictures in it, or open a candidate from the dossier in it. Raises BadInput where it is neither."""
