@@ -136,9 +136,16 @@ def test_prices_in_the_wrong_order_are_told_beside_the_field_and_kept(visitor: V
 
 def test_without_a_view_of_the_resale_the_money_page_says_what_it_needs(visitor: Visitor, desk: Desk) -> None:
     bare = desk.open_candidate("Bare", "coupe", desk.people.owner().id)
-    assert "resale" in visitor.page(f"/c/{bare}/money")
+    page = visitor.page(f"/c/{bare}/money")
+    assert "resale" in page
+    assert "What may have to be done" in page, "what mending costs is told before the resale is known"
+    billed = re.search(r'<tfoot>.*?<td class="m num">([\d,]+)</td>', page, re.DOTALL)
+    assert billed is not None
+    assert "Give the resale" in visitor.page(f"/c/{bare}/asks")
     assert visitor.submit(f"/c/{bare}/money/resale", {"low": "20000", "likely": "26000", "high": "33000"}).status_code == 303
-    assert "What it may be worth to buy" in visitor.page(f"/c/{bare}/money")
+    page = visitor.page(f"/c/{bare}/money")
+    assert "What it may be worth to buy" in page
+    assert f'<td class="m num">{billed[1]}</td></tr></tfoot>' in page, "the bill is the same with a resale beside it"
 
 
 def test_chosen_asks_have_one_worth_and_one_message(visitor: Visitor, id: str) -> None:
@@ -236,3 +243,14 @@ def test_the_bench_and_the_candidate_name_the_same_break_even(visitor: Visitor, 
     desk.weighing(id)
     at = re.search(r'breaks even <span class="num">at ([\d,]+ to [\d,]+)</span>', visitor.page(f"/c/{id}/money"))
     assert at is not None and f"breaks even at {at.group(1)}" in visitor.page("/")
+
+
+def test_marks_of_the_price_curve_stand_apart_where_most_of_it_is_a_loss(visitor: Visitor, desk: Desk) -> None:
+    owner = desk.people.owner().id
+    dear = desk.open_candidate("Old Harrow", "pickup", owner, model_year=1964)
+    desk.record(dear, "resale", {"low": 9000, "likely": 11000, "high": 14000}, owner)
+    page = visitor.page(f"/c/{dear}/money")
+    assert "nothing pays" in page
+    marks = [float(x) for x in re.findall(r'<path class="tick" d="M(-?[\d.]+) 190v7"/>', page)]
+    assert len(marks) >= 3
+    assert min(b - a for a, b in zip(marks, marks[1:], strict=False)) > 80, "figures beneath the marks do not run together"

@@ -74,3 +74,20 @@ def test_the_drawing_of_then_shows_what_was_believed_then_and_takes_no_findings(
     assert "Record a finding" not in visitor.page(f"/c/{id}/metal/pu.frame.tail?at=1")
     assert visitor.page(f"/c/{id}/metal?at=99", 200)
     assert visitor.page(f"/c/{id}/diary/then/0", 404)
+
+
+def test_what_one_phrase_says_of_many_zones_is_one_line_and_goes_back_as_one(visitor: Visitor, desk: Desk, id: str) -> None:
+    owner = desk.people.owner().id
+    zones = [zone.id for zone in load_plan("pickup", desk.tables()).zones[:6]]
+    said = [("finding", {"zone": zone, "sign": "hole", "absent": True, "source": "seller-word"}) for zone in zones]
+    before = len(desk.candidate(id).standing)
+    for kind, body in said:
+        desk.record(id, kind, body, owner)
+    page = unescape(visitor.page(f"/c/{id}/diary"))
+    assert page.count("6 zones: no hole") >= 1
+    seqs = re.search(r'name="seq" value="([0-9-]+)" aria-label="Take back: 6 zones', page)
+    assert seqs is not None
+    visitor.submit(f"/c/{id}/diary/withdraw", {"seq": seqs[1]})
+    standing = desk.candidate(id).standing
+    assert not [entry for entry in standing if entry.body.get("source") == "seller-word"]
+    assert len([entry for entry in standing if entry.kind != "withdrawn"]) == before

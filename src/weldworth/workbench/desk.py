@@ -261,6 +261,10 @@ class Desk(Comparer):
         """Plan, exposure and belief: there before any money is known, and sooner than the weighing."""
         return self.weigher.metal(*self.basis(id, upto))
 
+    def bill(self, id: str) -> tuple[Plan, Bill]:
+        """The plan and the bill, which need no resale: what a page shows before there is one. Raises NotFound, BadInput."""
+        return self.weigher.bill(*self.basis(id))
+
     def what_if(self, id: str, changes: Sequence[Json]) -> list[WhatIf]:
         """The figures at other terms, one after another. changes : keys of [shop] over the terms as they stand."""
         basis, dossier, tables = self.basis(id)

@@ -8,7 +8,7 @@ from datetime import date
 
 from weldworth.core.errors import NotFound
 from weldworth.tables.load import Tables
-from weldworth.workbench.diary_words import about, words_of
+from weldworth.workbench.diary_words import about, seen, words_of
 from weldworth.workbench.fold import dossier_of, gather
 from weldworth.workbench.history import KIND, entries_before
 from weldworth.workbench.ledger import Entry, standing_entries, upto, withdrawn
@@ -58,6 +58,8 @@ def lines(entries: Sequence[Entry], names: Mapping[str, str], tables: Tables) ->
             standing=entry.seq not in dead and entry.seq not in replaced,
             replaced_by=replaced.get(entry.seq),
             withdrawn_by=taken.get(entry.seq),
+            zone=words.zone(entry.body.get("zone")) if entry.kind == "finding" else "",
+            seen=seen(entry, words) if entry.kind == "finding" else "",
         )
         for entry in entries
     ]

@@ -57,11 +57,16 @@ def about(entry: Entry, words: Words, by_seq: Mapping[int, Entry]) -> str:
     return said if len(said) <= LONGEST else said[: LONGEST - 3].rstrip() + "..."
 
 
+def seen(entry: Entry, words: Words) -> str:
+    """What a finding says of its zone, and who saw it."""
+    sign = str(entry.body.get("sign")).replace("-", " ")
+    return f"{'no ' if entry.body.get('absent') else ''}{sign}, {_source(entry.body, words)}"
+
+
 def _said(entry: Entry, words: Words, by_seq: Mapping[int, Entry]) -> str:
     body, kind = entry.body, entry.kind
     if kind == "finding":
-        sign = str(body.get("sign")).replace("-", " ")
-        return f"{words.zone(body.get('zone'))}: {'no ' if body.get('absent') else ''}{sign}, {_source(body, words)}"
+        return f"{words.zone(body.get('zone'))}: {seen(entry, words)}"
     if kind == "reading":
         measured = str(body.get("kind")).replace("-", " ")
         return f"{words.zone(body.get('zone'))}: {measured} {body.get('value')} {body.get('unit')}, {_source(body, words)}"

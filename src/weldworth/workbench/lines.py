@@ -81,6 +81,7 @@ class DiaryLine:
 
     standing : False where it was corrected or taken back. by_name : the person's name. about : what it is about in words.
     replaced_by, withdrawn_by : number of the entry that did so. elsewhere : recorded before the candidate came here.
+    zone, seen : of a finding, its zone by label and what it says of it; "" of other entries.
     """
 
     entry: Entry
@@ -90,6 +91,8 @@ class DiaryLine:
     replaced_by: int | None = None
     withdrawn_by: int | None = None
     elsewhere: bool = False
+    zone: str = ""
+    seen: str = ""
 
 
 @dataclass(frozen=True)

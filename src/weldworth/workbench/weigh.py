@@ -15,7 +15,7 @@ from weldworth.belief.believe import Belief, believe
 from weldworth.belief.draws import Draws, draw
 from weldworth.belief.pieces import cause_signs
 from weldworth.belief.sight import lexicon
-from weldworth.bill.price import price
+from weldworth.bill.price import BillDraws, price
 from weldworth.bill.summary import Bill, summary
 from weldworth.ceiling.ceiling import Ceiling, Curve, Net, curve, find_ceiling, net_before_price
 from weldworth.ceiling.fees import FeeSchedule
@@ -75,6 +75,18 @@ class Workings:
     askable: tuple[Askable, ...]
 
 
+@dataclass(frozen=True)
+class Repair:
+    """The metal of one candidate and what mending it costs in every draw."""
+
+    plan: Plan
+    exposure: Exposure
+    belief: Belief
+    terms: ShopTerms
+    draws: Draws
+    priced: BillDraws
+
+
 def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks: int = 5) -> Weighing:
     """Belief, bill, ceiling and asks of one candidate.
 
@@ -90,20 +102,15 @@ def worked(
     dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks: int = 5, exposure: Exposure | None = None
 ) -> tuple[Weighing, Workings]:
     """The weighing and its workings; see `weigh`. exposure : of this vehicle on this day, where it is known already."""
-    terms = shop_terms(dossier.shop, tables)
-    plan = load_plan(dossier.vehicle.body, tables, battery_side=dossier.vehicle.battery_side, options=dossier.vehicle.options)
     resale, fee = resale_of(dossier, tables, today), fee_of(dossier.sale)
-    exposure = exposure or exposure_of(dossier, tables, today)
-    belief = belief_of(dossier, plan, exposure, tables, today)
+    made = repair_of(dossier, tables, today=today, seed=seed, exposure=exposure)
+    plan, exposure, belief, terms, draws = made.plan, made.exposure, made.belief, made.terms, made.draws
     size = cast(dict[str, int], tables.toml("decision.toml")["draws"])
-    draws = draw(belief.posterior, size["bill"], seed)
-    seen = "probe" if any(isinstance(r, Finding) and r.source in HANDS for r in standing(dossier.records)) else "pictures"
-    billed = price(plan, draws.conditions, terms.repair, tables, seed=seed, seen=seen)
     transport, km, doubts = fetching(dossier, terms, tables)
     deal = replace(terms.deal, bidders=dossier.sale.bidders) if dossier.sale and dossier.sale.bidders is not None else terms.deal
     deal = replace(deal, mechanical_reserve=deal.mechanical_reserve + belief.heard.reserve)
     terms = replace(terms, deal=deal)
-    net = net_before_price(resale.draws(size["bill"], seed + 1), billed.total, transport.draws(size["bill"], seed + 2), deal)
+    net = net_before_price(resale.draws(size["bill"], seed + 1), made.priced.total, transport.draws(size["bill"], seed + 2), deal)
     kind = kind_of(dossier.sale)
     ceiling = find_ceiling(net.draws, fee, deal, sale_kind=kind, spent=net.spent)
     decision = decision_of(dossier, net, ceiling, fee, terms, tables)
@@ -125,7 +132,7 @@ def worked(
         exposure=exposure,
         belief=belief,
         terms=terms,
-        bill=summary(billed),
+        bill=summary(made.priced),
         resale=resale,
         fee=fee,
         transport=transport,
@@ -140,6 +147,18 @@ def worked(
         weighed_on=today,
     )
     return weighing, workings
+
+
+def repair_of(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, exposure: Exposure | None = None) -> Repair:
+    """The metal and what mending it costs, which needs no resale. Arguments and errors as of `worked`."""
+    terms = shop_terms(dossier.shop, tables)
+    plan = load_plan(dossier.vehicle.body, tables, battery_side=dossier.vehicle.battery_side, options=dossier.vehicle.options)
+    exposure = exposure or exposure_of(dossier, tables, today)
+    belief = belief_of(dossier, plan, exposure, tables, today)
+    size = cast(dict[str, int], tables.toml("decision.toml")["draws"])
+    draws = draw(belief.posterior, size["bill"], seed)
+    seen = "probe" if any(isinstance(r, Finding) and r.source in HANDS for r in standing(dossier.records)) else "pictures"
+    return Repair(plan, exposure, belief, terms, draws, price(plan, draws.conditions, terms.repair, tables, seed=seed, seen=seen))
 
 
 def exposure_of(dossier: Dossier, tables: Tables, today: date) -> Exposure:

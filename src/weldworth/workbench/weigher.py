@@ -13,10 +13,12 @@ from weldworth.asks.rank import Askable, best_set, joint_worth
 from weldworth.asks.walk import doubt_of_looks, worth_of_looks
 from weldworth.belief.draws import draw
 from weldworth.belief.sight import lexicon
+from weldworth.bill.summary import Bill, summary
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.words import unknown
 from weldworth.exposure.result import Exposure
 from weldworth.tables.load import Tables
+from weldworth.vehicle.plan import Plan
 from weldworth.vehicle.plans import load_plan
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.held import Held
@@ -24,7 +26,7 @@ from weldworth.workbench.ledger import Json
 from weldworth.workbench.lines import JointWorth, Metal
 from weldworth.workbench.summary import key_of_ask
 from weldworth.workbench.walk import Walker
-from weldworth.workbench.weigh import Weighing, Workings, belief_of, exposure_of, worked
+from weldworth.workbench.weigh import Weighing, Workings, belief_of, exposure_of, repair_of, worked
 
 HELD = 48
 BEST = 5
@@ -78,6 +80,7 @@ class Weigher:
     def __init__(self, most: int = HELD) -> None:
         self._weighings: Held[tuple[Weighing, Workings]] = Held(most)
         self._metals: Held[Metal] = Held(most)
+        self._bills: Held[tuple[Plan, Bill]] = Held(most)
         self._exposures: Held[Exposure] = Held(most)
         self._sets: Held[AskSet] = Held(most)
         self._looks: Held[LookShares] = Held(most)
@@ -126,6 +129,17 @@ class Weigher:
             weighing = held[0]
             return Metal(weighing.plan, weighing.exposure, weighing.belief)
         return self._metals.get(basis.key, work)
+
+    def bill(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> tuple[Plan, Bill]:
+        """The plan and the bill alone, which need no resale. Raises BadInput where the metal cannot be weighed either."""
+
+        def work() -> tuple[Plan, Bill]:
+            read = dossier()
+            lived = self.exposure(read, tables, basis.day)
+            made = repair_of(read, tables, today=basis.day, seed=basis.seed, exposure=lived)
+            return made.plan, summary(made.priced)
+
+        return self._bills.get(basis.key, work)
 
     def exposure(self, dossier: Dossier, tables: Tables, day: date) -> Exposure:
         """What the vehicle's life did to its metal; the same life is reckoned once a day."""

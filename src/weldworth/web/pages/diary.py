@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import groupby
 
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
@@ -16,6 +17,7 @@ from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page
 from weldworth.web.times import day_and_time
+from weldworth.web.undoing import seqs_of
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.ledger import STAGES, Entry
 from weldworth.workbench.lines import DiaryLine, Snapshot
@@ -26,11 +28,30 @@ MAY_UNDO = ("opened", "history", "withdrawn")
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the page: an entry, or findings recorded in one go that say the same of many zones, newest first."""
+
+    clock: str
+    lines: tuple[DiaryLine, ...]
+
+    @property
+    def about(self) -> str:
+        """What it says."""
+        first = self.lines[0]
+        return first.about if len(self.lines) == 1 else f"{len(self.lines)} zones: {first.seen}"
+
+    @property
+    def seqs(self) -> str:
+        """The entries, as a form sends them."""
+        return "-".join(str(line.entry.seq) for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
 class Day:
     """The entries of one day, newest first."""
 
     name: str
-    lines: tuple[tuple[str, DiaryLine], ...]
+    rows: tuple[Row, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +80,23 @@ def taken_words(entry: Entry) -> str:
 
 def days(lines: list[DiaryLine]) -> list[Day]:
     """The diary by day, the newest first."""
-    found: list[Day] = []
-    for line in reversed(lines):
-        moment = line.entry.at.astimezone()
-        name = f"{moment:%A} {moment.day} {moment:%B %Y}"
-        pair = (f"{moment:%H:%M}", line)
-        if found and found[-1].name == name:
-            found[-1] = Day(name, (*found[-1].lines, pair))
-        else:
-            found.append(Day(name, (pair,)))
-    return found
+    groups = [tuple(alike) for _, alike in groupby(reversed(lines), key=_said_at_once)]
+    rows = [Row(f"{group[0].entry.at.astimezone():%H:%M}", group) for group in groups]
+    return [Day(name, tuple(found)) for name, found in groupby(rows, key=lambda row: _day(row.lines[0]))]
+
+
+def _day(line: DiaryLine) -> str:
+    moment = line.entry.at.astimezone()
+    return f"{moment:%A} {moment.day} {moment:%B %Y}"
+
+
+def _said_at_once(line: DiaryLine) -> object:
+    """Equal for findings that say the same of several zones at one time; every other entry stands for itself."""
+    entry = line.entry
+    if not line.seen or line.replaced_by is not None:
+        return entry.seq, line.elsewhere
+    kept = tuple(sorted((key, str(value)) for key, value in entry.body.items() if key != "zone"))
+    return kept, entry.by, f"{entry.at:%Y-%m-%d %H:%M}", line.standing, line.elsewhere
 
 
 def kept_row(snapshot: Snapshot) -> Kept:
@@ -127,8 +155,8 @@ def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -
             desk.record(id, "stage", {"stage": posted.text("stage")}, person.id)
         elif what == "undo":
             desk.undo_last(id, person.id)
-        elif what == "withdraw" and posted.text("seq").isdigit():
-            desk.withdraw(id, int(posted.text("seq")), person.id)
+        elif what == "withdraw" and (seqs := seqs_of(posted.text("seq"))):
+            desk.withdraw_all(id, sorted(seqs, reverse=True), person.id)
         else:
             raise NotFound(f"nothing is recorded at {what!r}")
     except BadInput as error:

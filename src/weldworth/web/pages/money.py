@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from math import floor
+from math import ceil, floor
 
 import numpy as np
 from fastapi import APIRouter, Request
@@ -15,7 +15,8 @@ from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.compose import sheet
 from weldworth.report.deal import named_ceiling, price_range
 from weldworth.report.numbers import in_100, money, span, ticks
-from weldworth.report.sheet import Sheet
+from weldworth.report.sheet import BillSheet, Sheet
+from weldworth.report.work import bill_sheet
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
@@ -88,7 +89,8 @@ def hill(found: Weighing) -> Hill:
 
     pays = found.ceiling.because != "nothing pays"
     curve = found.curve
-    shown = [float(step) for step in ticks(high)]
+    step = ticks(high - low)[1]
+    shown = [step * i for i in range(ceil(low / step), floor(high / step) + 1)]
     return Hill(
         path=path,
         low=low,
@@ -97,7 +99,7 @@ def hill(found: Weighing) -> Hill:
         spread_text=(money(p10), money(p50), money(p90)),
         ceiling=at(found.ceiling.amount) if pays else None,
         ceiling_text=money(named_ceiling(found), 50),
-        marks=tuple((at(value), money(value)) for value in shown if low <= value <= high),
+        marks=tuple((at(value), money(value)) for value in shown),
         price=asked[0] if asked else found.ceiling.amount,
         step=STEP,
         least=floor(low / STEP) * STEP,
@@ -143,6 +145,15 @@ def doubts(found: Weighing, report: Sheet) -> tuple[tuple[str, str], ...]:
     return tuple((about.capitalize() if about.isalpha() else about, sentence(words)) for about, words in named)
 
 
+def bill_alone(desk: Desk, id: str) -> BillSheet | None:
+    """The bill while there is no ceiling yet; None where the metal cannot be weighed either."""
+    try:
+        plan, bill = desk.bill(id)
+    except BadInput:
+        return None
+    return bill_sheet(bill, plan)
+
+
 def money_page(request: Request, desk: Desk, id: str, status: int = 200, **values: object) -> Response:
     """The page; what is missing where nothing can be weighed yet."""
     view = desk.candidate(id)
@@ -163,6 +174,7 @@ def money_page(request: Request, desk: Desk, id: str, status: int = 200, **value
         "view": view,
         "weighing": found,
         "report": report,
+        "bill": report.bill if report is not None else bill_alone(desk, id),
         "hill": drawn,
         "tried": others,
         "doubts": doubts(found, report) if found is not None and report is not None else (),
