@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -253,4 +254,4 @@ def test_marks_of_the_price_curve_stand_apart_where_most_of_it_is_a_loss(visitor
     assert "nothing pays" in page
     marks = [float(x) for x in re.findall(r'<path class="tick" d="M(-?[\d.]+) 190v7"/>', page)]
     assert len(marks) >= 3
-    assert min(b - a for a, b in zip(marks, marks[1:], strict=False)) > 80, "figures beneath the marks do not run together"
+    assert min(b - a for a, b in pairwise(marks)) > 80, "figures beneath the marks do not run together"
