@@ -9,10 +9,12 @@ from datetime import date
 from pathlib import Path
 
 from weldworth.asks.ask import AskSet
+from weldworth.bill.summary import Bill
 from weldworth.ceiling.columns import Matching
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.core.words import unknown
 from weldworth.tables import Tables
+from weldworth.vehicle.plan import Plan
 from weldworth.workbench import bench, diary, snapshots, taking
 from weldworth.workbench.advert import AdvertReading, read_advert
 from weldworth.workbench.beside import Beside
