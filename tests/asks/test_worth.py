@@ -140,3 +140,14 @@ def test_a_visit_by_regression_agrees_with_the_exact_value_where_both_can_be_had
     spread = 1000**2 / np.hypot(1000, 700)
     exact = spread * norm.pdf(-300 / spread) - 300 * norm.cdf(-300 / spread)
     assert found.gain == pytest.approx(exact, rel=0.04)
+
+
+def test_asks_that_matter_only_all_together_are_found_among_cheaper_useless_ones():
+    """Buying pays only where four coins all show heads; no one, two of them turn the decision. By hand: 1/16 of 100 in all."""
+    coins = np.array(list(product([0, 1], repeat=4)) * 64)
+    noise = np.random.default_rng(5).integers(0, 2, (len(coins), 9))
+    decision = Decision(np.where(coins.all(axis=1), 100.0, -50.0)[:, None], np.array([1.0]))
+    observations = [Observation(side, np.eye(2)) for side in (*noise.T, *coins.T)]
+    chosen = choose(decision, observations, [0.1] * 9 + [0.5] * 4, most=5)
+    assert sorted(index for index, _ in chosen) == [9, 10, 11, 12]
+    assert chosen[-1][1] == pytest.approx(100 / 16)

@@ -14,8 +14,8 @@ from weldworth.core.units import millimetres
 from weldworth.evidence.records import Answer, Finding, Reading
 from weldworth.exposure.history import Residence
 from weldworth.vehicle.plans import load_plan
-from weldworth.workbench.dossier import Sale
-from weldworth.workbench.weigh import weigh
+from weldworth.workbench.dossier import ResaleView, Sale
+from weldworth.workbench.weigh import weigh, worked
 
 SLACK = 200.0
 """Dollars: what a fixed seed's draws may move the ceiling by themselves; the bill's mean has a standard error of about 60."""
@@ -203,3 +203,25 @@ def test_metal_that_the_seller_only_speaks_well_of_is_not_seen():
 def test_a_weighing_carries_what_it_can_be_recomputed_from():
     found = weigh(candidate(), TABLES, today=TODAY, seed=9)
     assert (found.seed, found.tables, found.weighed_on) == (9, TABLES.version, TODAY)
+
+
+def test_a_few_asks_pay_together_where_none_pays_alone():
+    """Priced far past the ceiling no single picture turns the decision. Second method: decide on half the draws what each joint
+    outcome calls for, and count the gain on the other half, which knows nothing of that choice."""
+    far = candidate(resale=ResaleView(54_000, 59_000, 66_000), sale=Sale("asked", 16_000, 16_000, seller_place="Tucson, AZ"))
+    found, workings = worked(far, TABLES, today=TODAY, seed=1)
+    assert max(ask.net for ask in found.ranking.asks if ask.kind != "visit") <= 0
+    best = found.ranking.best
+    cost = sum(ask.cost for ask in best.asks)
+    assert len(best.asks) >= 3 and best.worth[-1] > 10 * cost
+    shown = {(one.ask.kind, one.ask.label): one.observation.per_draw for one in workings.askable}
+    payoff = workings.decision.payoff
+    joint = np.ones((1, len(payoff)))
+    for ask in best.asks:
+        joint = (joint[:, None, :] * shown[(ask.kind, ask.label)][None]).reshape(-1, len(payoff))
+    for start in (0, 1):
+        told, judged = (joint[:, half::2] @ payoff[half::2] / len(payoff[half::2]) for half in (start, 1 - start))
+        now = np.where(payoff[start::2].mean(axis=0) > 0, payoff[1 - start :: 2].mean(axis=0), 0.0)
+        gain = float((np.where(told > 0, judged, 0.0).sum(axis=0) - now) @ workings.decision.chance)
+        assert gain > 5 * cost
+        assert gain == pytest.approx(best.worth[-1], rel=0.35)

@@ -20,7 +20,7 @@ from weldworth.vehicle.plan import Zone
 
 UNDERNEATH = "Stay beside the vehicle with the phone on a stick or held low. Never under a vehicle on a jack."
 SET_DRAWS = 2048
-"""Draws on which sets are judged: enough to order them, half the time."""
+"""Draws on which sets are chosen: enough to order them, half the time."""
 PROBE = "Probe only with the owner's leave."
 
 
@@ -88,22 +88,29 @@ def askable(
 
 
 def best_set(decision: Decision, ranked: Sequence[Askable], most: int) -> AskSet:
-    """The best asks together, at most so many, chosen from `ranked`, which is best first."""
+    """The best asks together, at most so many, chosen from `ranked`, which is best first.
+
+    They are chosen on the first `SET_DRAWS` draws and judged on all of them, so that a set which only looks well on the draws
+    that chose it is cut back.
+    """
     few = Decision(decision.payoff[:SET_DRAWS], decision.chance)
     observations = [one.observation.first(SET_DRAWS) for one in ranked]
     chosen = choose(few, observations, [one.ask.cost for one in ranked], most=most) if most else []
-    return AskSet(tuple(ranked[i].ask for i, _ in chosen), tuple(total for _, total in chosen))
+    asked = [ranked[i] for i, _ in chosen]
+    totals = joint_worths(decision, asked)
+    nets = [0.0, *(total - sum(one.ask.cost for one in asked[: n + 1]) for n, total in enumerate(totals))]
+    kept = int(np.argmax(nets))
+    return AskSet(tuple(one.ask for one in asked[:kept]), tuple(totals[:kept]))
 
 
-def joint_worth(decision: Decision, chosen: Sequence[Askable]) -> float:
-    """Expected gain of all of `chosen` together over deciding now, before cost, money; of no fewer of them more."""
-    few = Decision(decision.payoff[:SET_DRAWS], decision.chance)
-    joint, total = Joint.none(few.payoff.shape[0]), 0.0
+def joint_worths(decision: Decision, chosen: Sequence[Askable]) -> list[float]:
+    """Expected gain of the first, the first two, ... of `chosen` over deciding now, before cost, money; never falling."""
+    joint = Joint.none(decision.payoff.shape[0])
+    totals: list[float] = []
     for one in chosen:
-        observation = one.observation.first(SET_DRAWS)
-        total = max(total, joint.worth_with(few, observation))
-        joint = joint.and_then(observation)
-    return total
+        totals.append(max([*totals[-1:], joint.worth_with(decision, one.observation)]))
+        joint = joint.and_then(one.observation)
+    return totals
 
 
 def _place(ask: Ask) -> tuple[float, float, str, str]:

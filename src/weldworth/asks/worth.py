@@ -127,17 +127,18 @@ class Joint:
         return Joint(joined)
 
     def worth_with(self, decision: Decision, observation: Observation) -> float:
-        """Expected gain of this set and one more ask over deciding now, before cost, money, without building the joint."""
-        draws = decision.payoff.shape[0]
+        """Expected gain of this set and one more ask over deciding now, before cost, money."""
+        return _gain(decision, self.outcomes_with(decision.payoff, observation))
+
+    def outcomes_with(self, values: Array, observation: Observation) -> Array:
+        """E[values; outcome] of this set and one more ask, without building the joint. values : (N, K). Returns (outcomes, K)."""
+        draws = values.shape[0]
         if observation.category is None:
-            parts = [(self.chance * row) @ decision.payoff for row in observation.chance]
-            outcome = np.concatenate(parts) / draws
-        else:
-            order = np.argsort(observation.category, kind="stable")
-            edges = np.searchsorted(observation.category[order], np.arange(observation.chance.shape[1] + 1))
-            sums = np.array([self.chance[:, order[a:b]] @ decision.payoff[order[a:b]] for a, b in pairwise(edges)])
-            outcome = np.tensordot(observation.chance, sums, axes=1).reshape(-1, decision.payoff.shape[1]) / draws
-        return _gain(decision, outcome)
+            return np.asarray(np.concatenate([(self.chance * row) @ values for row in observation.chance]) / draws)
+        order = np.argsort(observation.category, kind="stable")
+        edges = np.searchsorted(observation.category[order], np.arange(observation.chance.shape[1] + 1))
+        sums = np.array([self.chance[:, order[a:b]] @ values[order[a:b]] for a, b in pairwise(edges)])
+        return np.asarray(np.tensordot(observation.chance, sums, axes=1).reshape(-1, values.shape[1]) / draws)
 
 
 def worth_of_set(decision: Decision, joint: Joint) -> float:
@@ -164,8 +165,9 @@ def choose(
 
     Returns (index, joint worth so far before cost, money) in the order chosen; stops when no further ask adds more than it
     costs. Each total is taken before rare outcomes are merged and needs to beat the one before it, so totals never fall. The
-    `consider` asks worth most alone are tried. The set is grown twice, once from the best single ask and once from the best
-    pair of the first `paired`, and the better one is kept: two asks may matter only together.
+    `consider` asks worth most alone are tried. The set is grown from the best single ask, from the best pair of the first
+    `paired`, and by what tells most of the payoff (see `_telling`), and the best of the three is kept: asks may matter only
+    together.
     """
     alone = [worth.gain - cost for worth, cost in zip(worth_of_each(decision, observations), costs, strict=True)]
     ranked = sorted(range(len(observations)), key=lambda i: (-alone[i], i))[:consider]
@@ -174,17 +176,51 @@ def choose(
     pairs = [(i, j) for n, i in enumerate(ranked[:paired]) for j in ranked[n + 1 : paired]] if most >= 2 else []
     firsts = {i: start.and_then(observations[i]) for i in ranked[:paired]}
     worths = {(i, j): firsts[i].worth_with(decision, observations[j]) - costs[i] - costs[j] for i, j in pairs}
-    if not pairs or max(worths.values()) <= 0:
-        return singles
-    i, j = max(pairs, key=lambda pair: worths[pair])
-    joint = firsts[i].and_then(observations[j])
-    begun = [(i, worth_of_set(decision, firsts[i])), (j, firsts[i].worth_with(decision, observations[j]))]
-    grown = _grow(decision, observations, costs, ranked, joint, begun, most)
+    found = [singles]
+    if pairs and max(worths.values()) > 0:
+        i, j = max(pairs, key=lambda pair: worths[pair])
+        joint = firsts[i].and_then(observations[j])
+        begun = [(i, worth_of_set(decision, firsts[i])), (j, firsts[i].worth_with(decision, observations[j]))]
+        found.append(_grow(decision, observations, costs, ranked, joint, begun, most))
+    found.append(_telling(decision, observations, costs, most, consider))
 
     def net(chosen: list[tuple[int, float]]) -> float:
         return chosen[-1][1] - sum(costs[i] for i, _ in chosen) if chosen else 0.0
 
-    return grown if net(grown) > net(singles) + 1e-9 else singles
+    best = found[0]
+    for one in found[1:]:
+        best = one if net(one) > net(best) + 1e-9 else best
+    return best
+
+
+def _telling(
+    decision: Decision, observations: Sequence[Observation], costs: Sequence[float], most: int, consider: int
+) -> list[tuple[int, float]]:
+    """The asks that together tell most of the payoff, as far as they pay together.
+
+    Where a price lies far from what buying is worth, no ask alone turns the decision and every one of them looks worthless; a
+    few good answers together do turn it. So the set grows by the variance of the payoff that it explains, whatever it gains on
+    the way, and is then cut where its joint worth less its cost is highest.
+    """
+    value = np.column_stack([decision.payoff @ decision.chance, np.ones(decision.payoff.shape[0])])
+
+    def told(joint: Joint, i: int) -> float:
+        mean, chance = joint.outcomes_with(value, observations[i]).T
+        return float((mean[chance > 0] ** 2 / chance[chance > 0]).sum())
+
+    joint = Joint.none(value.shape[0])
+    alone = [told(joint, i) for i in range(len(observations))]
+    free = sorted(range(len(observations)), key=lambda i: (-alone[i], i))[:consider]
+    chosen: list[tuple[int, float]] = []
+    nets = [0.0]
+    while free and len(chosen) < most:
+        i = max(free, key=lambda one: told(joint, one))
+        free.remove(i)
+        total = max(joint.worth_with(decision, observations[i]), chosen[-1][1] if chosen else 0.0)
+        joint = joint.and_then(observations[i])
+        chosen.append((i, total))
+        nets.append(total - sum(costs[one] for one, _ in chosen))
+    return chosen[: int(np.argmax(nets))]
 
 
 def _grow(

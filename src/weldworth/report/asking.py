@@ -10,6 +10,7 @@ from weldworth.workbench.message import message
 
 MOST_ASKS = 12
 NOTHING = "Nothing left that would pay for itself."
+TOGETHER = "No ask pays for itself; these few together do, for together they may turn the decision."
 
 
 def ask_row(ask: Ask) -> AskRow:
@@ -37,7 +38,9 @@ def ask_sheet(ranking: Ranking) -> AskSheet:
     words = ""
     if best:
         words = f"{money(worths[-1])} together; {money(alone)} if each stood alone; asking costs {money(cost, 1)}."
-    summary = f"Knowing everything about the metal would be worth {money(ranking.perfect)}." if paying else NOTHING
+    summary = f"Knowing everything about the metal would be worth {money(ranking.perfect)}."
+    if not paying:
+        summary = f"{summary} {TOGETHER}" if best else NOTHING
     return AskSheet(
         summary=summary,
         ranked=tuple(ask_row(ask) for ask in shown),

@@ -9,7 +9,7 @@ from typing import cast
 
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.outcomes import within_reach
-from weldworth.asks.rank import Askable, best_set, joint_worth
+from weldworth.asks.rank import Askable, best_set, joint_worths
 from weldworth.asks.walk import doubt_of_looks, worth_of_looks
 from weldworth.belief.draws import draw
 from weldworth.belief.sight import lexicon
@@ -195,7 +195,7 @@ def _joint(weighing: Weighing, workings: Workings, keys: Sequence[str]) -> Joint
     known = [ranked[key] for key in wanted if key in ranked]
     if len(known) > MOST_TOGETHER:
         raise BadInput([Problem("asks", f"{len(known)} are chosen; {MOST_TOGETHER} are the most that are judged together")])
-    worth = joint_worth(workings.decision, known) if known else 0.0
+    worth = joint_worths(workings.decision, known)[-1] if known else 0.0
     alone, cost = (sum(getattr(one.ask, name) for one in known) for name in ("worth", "cost"))
     return JointWorth(worth, alone, cost, tuple(key for key in wanted if key not in ranked))
 

@@ -29,7 +29,10 @@ FIELDS = ("asks", "text")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One ask. share, hollow : length of its bar and of the part that its cost takes, 0..1 of the longest."""
+    """One ask. share, hollow : length of its bar and of the part that its cost takes, 0..1 of the longest.
+
+    pays : by itself or, `together`, only with the others of the best few.
+    """
 
     key: str
     kind: str
@@ -41,19 +44,20 @@ class Row:
     share: float
     hollow: float
     pays: bool
+    together: bool
     visit: bool
     state: str
     chosen: bool
     caution: str
 
 
-def rows_of(asks: tuple[Ask, ...], chosen: set[str], sent: dict[str, str]) -> list[Row]:
+def rows_of(asks: tuple[Ask, ...], chosen: set[str], best: set[str], sent: dict[str, str]) -> list[Row]:
     """The asks best first: those that pay, those chosen or sent, then the first few that do not pay."""
     longest = max((ask.worth for ask in asks), default=1.0) or 1.0
     found: list[Row] = []
     for ask in asks:
         key = key_of_ask(ask.kind, ask.zone)
-        if ask.net <= 0 and key not in chosen and key not in sent and len(found) >= SHOWN:
+        if ask.net <= 0 and key not in chosen | best and key not in sent and len(found) >= SHOWN:
             continue
         found.append(
             Row(
@@ -66,7 +70,8 @@ def rows_of(asks: tuple[Ask, ...], chosen: set[str], sent: dict[str, str]) -> li
                 decides=decides(ask.changes).removeprefix("decides "),
                 share=max(ask.worth, 0.0) / longest,
                 hollow=min(ask.cost, max(ask.worth, 0.0)) / longest,
-                pays=ask.net > 0,
+                pays=ask.net > 0 or key in best,
+                together=ask.net <= 0 and key in best,
                 visit=ask.kind == "visit",
                 state=sent.get(key, ""),
                 chosen=key in chosen,
@@ -84,10 +89,10 @@ def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, s
     joint, message = JointWorth(0.0, 0.0, 0.0), ""
     if found is not None:
         known = {key_of_ask(ask.kind, ask.zone) for ask in found.ranking.asks}
-        if chosen is None:
-            chosen = [key_of_ask(ask.kind, ask.zone) for ask in desk.best_asks(id).asks]
+        best = [key_of_ask(ask.kind, ask.zone) for ask in desk.best_asks(id).asks]
+        chosen = best if chosen is None else chosen
         chosen = [key for key in dict.fromkeys(chosen) if key in known]
-        rows = rows_of(found.ranking.asks, set(chosen), dict(view.sent))
+        rows = rows_of(found.ranking.asks, set(chosen), set(best), dict(view.sent))
         if chosen:
             try:
                 joint = desk.joint_worth(id, chosen)
