@@ -255,3 +255,17 @@ def test_marks_of_the_price_curve_stand_apart_where_most_of_it_is_a_loss(visitor
     marks = [float(x) for x in re.findall(r'<path class="tick" d="M(-?[\d.]+) 190v7"/>', page)]
     assert len(marks) >= 3
     assert min(b - a for a, b in pairwise(marks)) > 80, "figures beneath the marks do not run together"
+
+
+def test_the_price_of_an_advertisement_can_be_changed_to_a_range_and_back(visitor: Visitor, desk: Desk) -> None:
+    owner = desk.people.owner().id
+    found = desk.open_candidate("Old Harrow", "pickup", owner, model_year=1964)
+    desk.record(found, "sale", {"kind": "asked", "price": 6900, "seller_place": "Grand Junction, CO"}, owner)
+    assert visitor.submit(f"/c/{found}/money/price", {"price_low": "6,000", "price_high": "7,500"}).status_code == 303
+    sale = desk.candidate(found).dossier.sale
+    assert sale is not None and (sale.price_low, sale.price_high, sale.seller_place) == (6000, 7500, "Grand Junction, CO")
+    assert visitor.submit(f"/c/{found}/money/price", {"price_low": "6,400"}).status_code == 303
+    sale = desk.candidate(found).dossier.sale
+    assert sale is not None and sale.price_low == sale.price_high == 6400
+    answer = visitor.submit(f"/c/{found}/money/price", {"price_low": "8,000", "price_high": "7,000"})
+    assert answer.status_code == 422 and "swap them" in answer.text

@@ -157,6 +157,23 @@ def test_what_another_records_shows_up_without_loading_anew(opened: Opened, serv
     page.wait_for_selector("text=Tarrick short tub", timeout=6_000)
 
 
+def test_the_chosen_zone_follows_what_another_finds_on_it_and_what_is_recorded_next_is_no_conflict(
+    opened: Opened, served_empty: Served
+) -> None:
+    page = opened()
+    desk = served_empty.desk
+    owner = desk.people.owner().id
+    id = desk.open_candidate("Corrow Nine", "coupe", owner, model_year=1968)
+    page.goto(f"{served_empty.address}/c/{id}/metal?zone=mc.sill.outer.l")
+    assert "nobody has seen it" in page.locator("#chosen").inner_text()
+    desk.record(id, "finding", {"zone": "mc.sill.outer.l", "sign": "bubbling", "source": "own-ground"}, owner)
+    page.wait_for_selector("#chosen .mv >> text=bubbling", timeout=20_000)
+    assert "nobody has seen it" not in page.locator("#chosen").inner_text()
+    page.locator("#chosen button[value=hole]").click()
+    page.wait_for_selector("#chosen .mv >> text=hole", timeout=20_000)
+    assert len([entry for entry in desk.candidate(id).standing if entry.kind == "finding"]) == 2
+
+
 def test_pictures_and_zips_are_sent_with_their_progress_and_come_to_the_form(
     opened: Opened, served_empty: Served, tmp_path: Path
 ) -> None:

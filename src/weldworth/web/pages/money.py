@@ -36,6 +36,7 @@ WHAT_IF = (
     ("what is needed", {"repair": "needed"}),
     ("everything", {"repair": "all"}),
 )
+PRICES = ("price", "price_low", "price_high")
 FIELDS = ("price_low", "price_high", "low", "likely", "high")
 
 
@@ -164,7 +165,7 @@ def money_page(request: Request, desk: Desk, id: str, status: int = 200, **value
     sale, resale = view.dossier.sale, view.dossier.resale
     typed = {
         "price_low": sale.price_low if sale and sale.price_low is not None else "",
-        "price_high": sale.price_high if sale and sale.price_high is not None else "",
+        "price_high": sale.price_high if sale and sale.price_high is not None and sale.price_high != sale.price_low else "",
         "low": resale.low if resale else "",
         "likely": resale.likely if resale else "",
         "high": resale.high if resale else "",
@@ -180,6 +181,20 @@ def money_page(request: Request, desk: Desk, id: str, status: int = 200, **value
         "doubts": doubts(found, report) if found is not None and report is not None else (),
     }
     return candidate_page(request, desk, id, "Money", "money.html", status, **(shared | values))  # type: ignore[arg-type]
+
+
+def sale_with(sale: dict[str, object], prices: dict[str, float]) -> dict[str, object]:
+    """The sale with new prices in place of those before: a range, or one price where no upper end is given.
+
+    >>> sale_with({"kind": "asked", "price": 18500}, {"price_low": 17000.0, "price_high": 19000.0})
+    {'kind': 'asked', 'price_low': 17000.0, 'price_high': 19000.0}
+    >>> sale_with({"kind": "asked", "price_low": 17000, "price_high": 19000}, {"price_low": 16000.0})
+    {'kind': 'asked', 'price': 16000.0}
+    """
+    kept = {key: value for key, value in sale.items() if key not in PRICES}
+    if "price_low" in prices and "price_high" not in prices:
+        return {**kept, "price": prices["price_low"]}
+    return {**kept, **prices}
 
 
 @router.get("/c/{id}/money")
@@ -203,7 +218,7 @@ def record(request: Request, id: str, what: str, desk: TheDesk, person: Known) -
         if what == "resale":
             desk.record(id, "resale", body, person.id)
         else:
-            desk.record(id, "sale", {**dict(desk.candidate(id).data.get("sale", {})), **body}, person.id)  # type: ignore[call-overload]
+            desk.record(id, "sale", sale_with(dict(desk.candidate(id).data.get("sale", {})), body), person.id)  # type: ignore[call-overload]
     except BadInput as error:
         return money_page(request, desk, id, 422, problems=problems_for(error, FIELDS), typed=posted.values(FIELDS))
     return RedirectResponse(f"/c/{id}/money", 303)
