@@ -24,16 +24,17 @@ def foretold(
     places or winters can say nothing new.
     """
     said = {answer: hear([Answer(question, answer, where=question)], tables, ramps=belief.heard.ramps) for answer in listed}
-    logs = {answer: _log_likelihood(belief, draws, heard, spread, tables) for answer, heard in said.items()}
+    usual = hear((), tables)
+    logs = {answer: _log_likelihood(belief, draws, heard, usual, spread, tables) for answer, heard in said.items()}
     if all(np.ptp(log) < 1e-9 for log in logs.values()):
         return None
     return {answer: np.exp(log) for answer, log in logs.items()}
 
 
-def _log_likelihood(belief: Belief, draws: Draws, heard: Heard, spread: float, tables: Tables) -> Array:
+def _log_likelihood(belief: Belief, draws: Draws, heard: Heard, usual: Heard, spread: float, tables: Tables) -> Array:
+    """Of one answer. usual : what is believed where nothing was answered."""
     network, plan = belief.network, belief.plan
     log = np.zeros(len(draws.repair))
-    usual = hear((), tables)
     if (heard.repaired, heard.well) != (usual.repaired, usual.well):
         tilt = np.log(repair_prior(heard.repaired, heard.well, tables) / repair_prior(usual.repaired, usual.well, tables))
         log += tilt[draws.repair]

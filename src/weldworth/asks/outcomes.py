@@ -137,12 +137,14 @@ def within_reach(plan: Plan, reach: int) -> tuple[int, ...]:
 def looks_of(plan: Plan, zones: Sequence[int], source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int) -> Looks:
     """One simulated result per draw of probing each of `zones`, replaced by the payoff that this result alone foretells."""
     rng = np.random.default_rng(seed)
-    cumulative = np.cumsum(probe_chances(lex, source.exposed), axis=0)
+    bounds = np.cumsum(probe_chances(lex, source.exposed), axis=0)[:-1]
     foretold: list[Array] = []
     bad = np.zeros(len(payoff))
     for z in zones:
-        condition = draws.conditions[:, z]
-        result = (rng.random(len(condition)) > cumulative[:, condition]).sum(axis=0).clip(0, 3)
+        condition, luck = draws.conditions[:, z], rng.random(len(payoff))
+        result = np.zeros(len(payoff), dtype=np.intp)
+        for bound in bounds:
+            result += luck > bound[condition]
         count = np.bincount(result, minlength=4)
         mean = np.bincount(result, weights=payoff, minlength=4) / np.maximum(count, 1) - payoff.mean()
         foretold.append(mean[result])

@@ -61,7 +61,7 @@ def hear(
     """
     known = {row.text("history"): row for row in tables.rows("repair_history.csv", ("history", "name", "repaired", "well"))}
     repaired, well = known[history].number("repaired"), known[history].number("well")
-    rows = tables.rows("answers.csv", COLUMNS)
+    effects_of = tables.once(("answers", "effects"), lambda: _effects(tables))
     multipliers: dict[str, float] = {}
     effects: list[tuple[Answer, Row]] = []
     remarks: list[Remark] = []
@@ -70,9 +70,7 @@ def hear(
         row.text("cause") for row in tables.rows("causes.csv", ("cause", "name", "channel", "vehicle", "group", "family", "own"))
     ]
     for answer in sorted(answers, key=lambda a: (a.question, a.answer)):
-        for row in rows:
-            if (row.text("question"), row.text("answer")) != (answer.question, answer.answer):
-                continue
+        for row in effects_of.get((answer.question, answer.answer), ()):
             effect, amount = row.text("effect"), row.number("amount")
             if effect == "repaired":
                 repaired = amount
@@ -88,6 +86,14 @@ def hear(
             elif effect != "exposure":
                 effects.append((answer, row))
     return Heard(repaired, well, multipliers, tuple(effects), reserve, tuple(remarks), lexicon(tables), ramps or {})
+
+
+def _effects(tables: Tables) -> dict[tuple[str, str], list[Row]]:
+    """The rows of each listed answer."""
+    found: dict[tuple[str, str], list[Row]] = {}
+    for row in tables.rows("answers.csv", COLUMNS):
+        found.setdefault((row.text("question"), row.text("answer")), []).append(row)
+    return found
 
 
 LIVED = ("places", "salted-winters", "standing")

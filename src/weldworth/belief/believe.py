@@ -9,10 +9,10 @@ from datetime import date
 import numpy as np
 
 from weldworth.belief.answers import Heard, hear
-from weldworth.belief.engine import Evidence, Factor, Orders, Posterior, infer, infer_zone
+from weldworth.belief.engine import Evidence, Kept, Orders, Posterior, infer, infer_zone
 from weldworth.belief.machine import trusts
 from weldworth.belief.network import Array, Network, build, settings
-from weldworth.belief.pieces import Piece, Reader, cause_signs, combine, damp, read_pieces
+from weldworth.belief.pieces import Piece, Reader, cause_signs, combine, damp, damp_ranked, read_pieces
 from weldworth.belief.sight import lexicon
 from weldworth.evidence.pictures import Look
 from weldworth.evidence.records import Finding, Reading
@@ -109,11 +109,11 @@ def reasons(belief: Belief, zone: str, tables: Tables) -> list[Reason]:
     whole = log_odds(belief.zones[z])
     damping = settings(tables, "damping")
     found: list[Reason] = []
-    factors: dict[Factor, Array] = {}
+    kept = Kept()
     for where in sorted({piece.where for piece in belief.pieces}):
-        rest = damp(belief.plan, [piece for piece in belief.pieces if piece.where != where], damping)
+        rest = damp_ranked(belief.plan, [piece for piece in belief.pieces if piece.where != where], damping)
         evidence = combine(belief.plan, belief.network, rest)
-        without = infer_zone(belief.network, evidence, belief.posterior.orders, belief.posterior.damage, z, factors)
+        without = infer_zone(belief.network, evidence, belief.posterior.orders, belief.posterior.damage, z, kept)
         moved = float(whole - log_odds(without))
         if abs(moved) >= 0.01:
             texts = sorted({piece.text for piece in belief.pieces if piece.where == where}, key=len)

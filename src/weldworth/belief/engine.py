@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from scipy.special import ndtr
@@ -17,7 +17,6 @@ from scipy.special import ndtr
 from weldworth.belief.network import Array, Network
 from weldworth.core.errors import BadInput, Problem
 
-Factor = tuple[int, bytes]
 """A zone and what its evidence says, as bytes: under it the likelihood at every point is kept."""
 
 
@@ -150,7 +149,7 @@ def infer(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Ar
     Raises BadInput naming each zone whose evidence has probability zero under every condition.
     """
     damage = damage if damage is not None else damage_classes(network, orders)
-    up = _upward(network, evidence, orders, damage, {})
+    up = _upward(network, evidence, orders, damage, Kept())
     groups = tuple(_group_down(up, group) for group in range(len(network.groups)))
     families = tuple(_family_down(up, family, groups[group]) for family, group in enumerate(network.group_of_family))
     zones = np.stack(
@@ -173,17 +172,30 @@ def infer(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Ar
     )
 
 
-def infer_zone(
-    network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], zone: int, factors: dict[Factor, Array]
-) -> Array:
+def infer_zone(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], zone: int, kept: Kept) -> Array:
     """The six probabilities of one zone, (6,), as `infer` gives them, without the way down to the others.
 
-    factors : kept from one call to the next while network and orders are the same; begin with an empty one. Raises as `infer`.
+    kept : from one call to the next while network and orders are the same; begin with an empty one. Raises as `infer`.
     """
-    up = _upward(network, evidence, orders, damage, factors)
+    up = _upward(network, evidence, orders, damage, kept)
     family = int(network.family_of[zone])
     group = _group_down(up, int(network.group_of_family[family]))
     return _zone_down(network, evidence, damage, up, zone, _family_down(up, family, group))
+
+
+_Seen = tuple[int, bytes]
+"""A zone, and the weight of its evidence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is worked out once for many pieces of evidence that are alike. factors : likelihood of a zone's evidence.
+
+    families : the product of those of its zones, and that summed over the family's own points.
+    """
+
+    factors: dict[_Seen, Array] = field(default_factory=dict)
+    families: dict[tuple[_Seen, ...], tuple[Array, Array]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,18 +216,17 @@ class _Upward:
     total: float
 
 
-def _upward(
-    network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], known: dict[Factor, Array]
-) -> _Upward:
+def _upward(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], kept: Kept) -> _Upward:
     _refuse_impossible(network, evidence)
     weights = {z: class_weights(network, likelihood / likelihood.max()) for z, likelihood in evidence.zones.items()}
+    keys = {z: (z, weight.tobytes()) for z, weight in weights.items()}
     for z, weight in weights.items():
-        if (z, weight.tobytes()) not in known:
-            known[z, weight.tobytes()] = _factor(damage[z], weight)
-    factors = {z: known[z, weight.tobytes()] for z, weight in weights.items()}
+        if keys[z] not in kept.factors:
+            kept.factors[keys[z]] = _factor(damage[z], weight)
+    factors = {z: kept.factors[key] for z, key in keys.items()}
     shape = (orders.vehicle, orders.group, orders.family)
     points = tuple(normal_points(order) for order in shape)
-    family, from_family = _families_up(network, evidence, factors, points, (len(network.repair), *shape))
+    family, from_family = _families_up(network, evidence, keys, kept, points, (len(network.repair), *shape))
     group = [np.ones((len(network.repair), *shape[:2])) for _ in network.groups]
     for number, message in from_family.items():
         group[network.group_of_family[number]] = group[network.group_of_family[number]] * message
@@ -253,19 +264,27 @@ def _factor(damage: Array, weight: Array) -> Array:
 def _families_up(
     network: Network,
     evidence: Evidence,
-    factors: Mapping[int, Array],
+    keys: Mapping[int, _Seen],
+    kept: Kept,
     points: tuple[tuple[Array, Array], ...],
     shape: tuple[int, ...],
 ) -> tuple[dict[int, Array], dict[int, Array]]:
     """What the evidence says of each family that has any: likelihood (R, n, m, k), and summed over the family's own points."""
-    up: dict[int, Array] = {}
-    for z, factor in factors.items():
+    members: dict[int, tuple[_Seen, ...]] = {}
+    for z, key in keys.items():
         family = int(network.family_of[z])
-        up[family] = up[family] * factor if family in up else factor
+        members[family] = (*members.get(family, ()), key)
+    for seen in members.values():
+        if seen not in kept.families:
+            likelihood = reduce(np.multiply, (kept.factors[key] for key in seen))
+            kept.families[seen] = likelihood, likelihood @ points[2][1]
+    up = {family: kept.families[seen][0] for family, seen in members.items()}
+    summed = {family: kept.families[seen][1] for family, seen in members.items()}
     for family, ramps in evidence.families.items():
         for ramp in ramps:
             up[family] = up.get(family, np.ones(shape)) * ramp.at(points[2][0])
-    return up, {family: likelihood @ points[2][1] for family, likelihood in up.items()}
+            summed[family] = up[family] @ points[2][1]
+    return up, summed
 
 
 def _divide(joint: Array, message: Array) -> Array:

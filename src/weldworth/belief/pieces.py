@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -236,15 +236,19 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
     A tell counts with the power `tell` besides; a coat or a refusal that shows at n zones of a cause group with n ** one_act.
     The order of recording does not matter: ties are broken by what the piece says.
     """
-    items = list(pieces)
+    by_strength = sorted(
+        pieces, key=lambda p: (p.zone, p.kind, p.by == MACHINE, -p.strength, p.text, p.log_likelihood.tolist(), p.where)
+    )
+    return damp_ranked(plan, by_strength, damping)
+
+
+def damp_ranked(plan: Plan, ranked: Sequence[Piece], damping: Mapping[str, float]) -> list[Piece]:
+    """What `damp` gives, of pieces in the order that it gave them, some of them left out: they need not be put in order anew."""
     acts: dict[tuple[str, str, bool], set[str]] = {}
-    for piece in items:
+    for piece in ranked:
         if piece.kind in ACTS:
             for machine in {piece.by == MACHINE, True}:
                 acts.setdefault((piece.kind, plan.zone(piece.zone).cause, machine), set()).add(piece.zone)
-    ranked = sorted(
-        items, key=lambda p: (p.zone, p.kind, p.by == MACHINE, -p.strength, p.text, p.log_likelihood.tolist(), p.where)
-    )
     damped = []
     before: dict[tuple[str, str], int] = {}
     eyes = _eyes(ranked)
@@ -257,7 +261,7 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
         if piece.kind in ACTS:
             zones = acts[piece.kind, plan.zone(piece.zone).cause, piece.by == MACHINE]
             power *= float(len(zones) ** damping["one_act"])
-        damped.append(replace(piece, power=power))
+        damped.append(piece if power == piece.power else replace(piece, power=power))
     return damped
 
 

@@ -99,9 +99,9 @@ class Replacement:
         return any(fnmatchcase(kind, pattern) for pattern in self.covers)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """Every number that the bill of one body rests on.
+    """Every number that the bill of one body rests on. Kept for a version of the tables, so a book is equal to itself alone.
 
     repairs : zone kind to condition to what it needs. jobs : job to (name, work group). edges : jobs that adjoin.
     consumables : rows of (shop hours, low, likely, high) in USD. overrun : what was seen to (median, P90).

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from weldworth.bill.layout import PAINT_LINES, PAINT_SETUP, TEARDOWN, Layout
 from weldworth.bill.spread import Z90, Chances, Floats, Triple
 
 EDGE, REWORK = "edge.join", "rework"
+Number = TypeVar("Number", bound=np.generic)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,10 @@ class Costing:
     hour_price: Floats
     total: Floats
 
+    def only(self, draws: Draws) -> Costing:
+        """The same for these draws alone."""
+        return Costing(*(getattr(self, item.name)[..., draws] for item in fields(self)))
+
     def put(self, other: Costing, into: Draws) -> None:
         """Write `other` over this costing's columns `into`."""
         for item in fields(self):
@@ -60,9 +66,9 @@ class Work:
     material: Floats
     other: Flags
 
-    def of(self, job: int, draws: Draws) -> Work:
-        """One job in these draws."""
-        return Work(*(getattr(self, item.name)[job].take(draws) for item in fields(self)))
+    def of(self, job: int, draws: Draws | None) -> Work:
+        """One job in these draws, or in all."""
+        return Work(*(_drawn(getattr(self, item.name)[job], draws) for item in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +84,16 @@ class Beside:
     part_hours: Floats
     part_material: Floats
     consumables: Floats
+
+
+def _drawn(values: NDArray[Number], draws: Draws | None) -> NDArray[Number]:
+    """The columns of these draws; all of them as they stand, not to be written to, where `draws` is None."""
+    return values if draws is None else values.take(draws, axis=-1)
+
+
+def _taken(values: NDArray[Number], draws: Draws | None) -> NDArray[Number]:
+    """The same, to be written to."""
+    return values.copy() if draws is None else values.take(draws, axis=-1)
 
 
 class Pricing:
@@ -100,32 +116,26 @@ class Pricing:
             self._final[list(members)] = self._sharing(self._work.hours[list(members)])
         self._sums = self._sums_by_takers()
 
-    @property
-    def draws(self) -> Draws:
-        """The number of every draw."""
-        return np.arange(self.rate.size)
-
     def costing(self, chosen: Sequence[int] = (), draws: Draws | None = None) -> Costing:
         """The whole bill with the parts `chosen` replaced, of these draws or of all."""
-        which = self.draws if draws is None else draws
         left = self.asked.left(chosen, draws)
-        hours, material = np.take(self._final, which, axis=1), np.take(self._work.material, which, axis=1)
-        other = np.take(self._work.other, which, axis=1)
-        worked = np.zeros(which.size)
-        changed = self._changed(chosen, which, left)
+        hours, material = _taken(self._final, draws), _taken(self._work.material, draws)
+        other = _taken(self._work.other, draws)
+        worked = np.zeros(hours.shape[1])
+        changed = self._changed(chosen, draws, left)
         for unit, takers in zip(self._units, self._unit_takers, strict=True):
             if not takers & set(chosen):
-                worked += self._work.worked[list(unit)][:, which].sum(axis=0)
+                worked += _drawn(self._work.worked[list(unit)], draws).sum(axis=0)
                 continue
             rows = list(unit)
-            raw = self._work.hours[rows][:, which]
+            raw = np.empty((len(rows), hours.shape[1]))
             for row, job in enumerate(rows):
-                one = changed[job] if job in changed else self._work.of(job, which)
+                one = changed[job] if job in changed else self._work.of(job, draws)
                 raw[row], material[job], other[job] = (0.0, 0.0, False) if one is None else (one.hours, one.material, one.other)
                 worked += 0.0 if one is None else one.worked
             hours[rows] = self._sharing(raw)
-        beside = self._beside(chosen, which, left, other, worked)
-        labour, money, hour_price = self._money(hours.sum(axis=0), material.sum(axis=0), beside, which)
+        beside = self._beside(chosen, draws, left, other, worked)
+        labour, money, hour_price = self._money(hours.sum(axis=0), material.sum(axis=0), beside, draws)
         level = left.level.astype(np.intp)
         np.negative(level, out=level, where=other)
         return Costing(
@@ -137,10 +147,11 @@ class Pricing:
             **{item.name: getattr(beside, item.name) for item in fields(beside)},
         )
 
-    def total(self, chosen: Sequence[int], draws: Draws) -> Floats:
-        """Labour and material, before overrun, with the parts `chosen` replaced; (draws,)."""
-        left, other = self.asked.left(chosen, draws), self._work.other[:, draws]
-        hours, material, worked = (array.take(draws) for array in self._kept(chosen))
+    def total(self, chosen: Sequence[int], draws: Draws | None) -> Floats:
+        """Labour and material, before overrun, with the parts `chosen` replaced, in these draws or in all; (draws,)."""
+        left = self.asked.left(chosen, draws)
+        other = _taken(self._work.other, draws)
+        hours, material, worked = (_drawn(array, draws) for array in self._kept(chosen))
         changed = self._changed(chosen, draws, left)
         shared = self.layout.book.second_operation
         for unit, takers in zip(self._units, self._unit_takers, strict=True):
@@ -164,20 +175,26 @@ class Pricing:
     def least(self, chosen: Sequence[int], hour: Floats) -> Floats:
         """No bill with the parts `chosen` replaced is less; (draws,). hour : less than this no hour is charged at."""
         hours, material, _ = self._kept(chosen)
-        part_hours, part_material = self.parts(chosen, self.draws)
+        part_hours, part_material = self.parts(chosen, None)
         out: Floats = (hours + part_hours.sum(axis=0)) * hour + material + part_material.sum(axis=0)
         return out
 
-    def parts(self, chosen: Sequence[int], draws: Draws) -> tuple[Floats, Floats]:
+    def parts(self, chosen: Sequence[int], draws: Draws | None) -> tuple[Floats, Floats]:
         """Hours and price of the parts `chosen`, (replacements, draws); 0 for the others."""
-        parts = self.layout.book.replacements
-        hours, material = np.zeros((len(parts), draws.size)), np.zeros((len(parts), draws.size))
+        shape = (len(self._parts), self.rate.size if draws is None else draws.size)
+        hours, material = np.zeros(shape), np.zeros(shape)
         for p in chosen:
-            z = self.chances.z[self.layout.keys[parts[p].part]].take(draws)
-            hours[p], material[p] = parts[p].hours.at(z), parts[p].price.at(z) * self.layout.terms.per_usd
+            hours[p], material[p] = (_drawn(array, draws) for array in self._parts[p])
         return hours, material
 
-    def _changed(self, chosen: Sequence[int], draws: Draws, left: Left) -> dict[int, Work | None]:
+    @cached_property
+    def _parts(self) -> list[tuple[Floats, Floats]]:
+        """Hours and price of each part in every draw."""
+        layout = self.layout
+        drawn = [(part, self.chances.z[layout.keys[part.part]]) for part in layout.book.replacements]
+        return [(part.hours.at(z), part.price.at(z) * layout.terms.per_usd) for part, z in drawn]
+
+    def _changed(self, chosen: Sequence[int], draws: Draws | None, left: Left) -> dict[int, Work | None]:
         """The jobs that the parts touch: what is left to do there, None where nothing is."""
         touched = [job for job, takers in enumerate(self._takers) if takers & set(chosen)]
         return {job: self._one(job, left, draws) if left.level[job].any() else None for job in touched}
@@ -195,23 +212,19 @@ class Pricing:
     def _one(self, number: int, left: Left, draws: Draws | None) -> Work:
         """The operation at one job, made dearer where bad work must come out first; its alternative where that is cheaper."""
         job, level, masked = self.layout.jobs[number], left.level[number].astype(np.intp), left.masked[number]
-        z = self._drawn(self.chances.z[number], draws)
+        z = _drawn(self.chances.z[number], draws)
         hours, material = job.hours.at(level, z), job.material.at(level, z)
         if masked.any():
-            again_hours, again_material = (self._drawn(array, draws) for array in self._again)
+            again_hours, again_material = (_drawn(array, draws) for array in self._again)
             masked = masked & (level > 0)
             np.multiply(hours, again_hours, out=hours, where=masked)
             np.multiply(material, again_material, out=material, where=masked)
         if job.other_hours is None or job.other_material is None:
             return Work(hours, hours, material, np.zeros(level.shape, dtype=np.bool_))
-        rate = self._drawn(self.rate, draws)
+        rate = _drawn(self.rate, draws)
         other_hours, other_material = job.other_hours.at(level, z), job.other_material.at(level, z)
         better = other_hours * rate + other_material < hours * rate + material
         return Work(hours, np.where(better, other_hours, hours), np.where(better, other_material, material), better)
-
-    @staticmethod
-    def _drawn(values: Floats, draws: Draws | None) -> Floats:
-        return values if draws is None else values.take(draws)
 
     @cached_property
     def _again(self) -> tuple[Floats, Floats]:
@@ -246,9 +259,9 @@ class Pricing:
         )
         return hours, material, worked
 
-    def _money(self, hours: Floats, material: Floats, beside: Beside, draws: Draws) -> tuple[Floats, Floats, Floats]:
+    def _money(self, hours: Floats, material: Floats, beside: Beside, draws: Draws | None) -> tuple[Floats, Floats, Floats]:
         """Labour and material of the jobs with all that comes beside them, and the price of an hour."""
-        terms, rate = self.layout.terms, self.rate.take(draws)
+        terms, rate = self.layout.terms, _drawn(self.rate, draws)
         hours = hours + beside.setup_hours.sum(axis=0) + beside.paint_hours.sum(axis=0) + beside.edge_hours
         hours += beside.part_hours.sum(axis=0)
         material = material + beside.setup_material.sum(axis=0) + beside.paint_material.sum(axis=0) + beside.edge_material
@@ -257,7 +270,7 @@ class Pricing:
         labour = own * terms.own_rate + (hours - own) * rate
         return labour, material, np.divide(labour, hours, out=rate.copy(), where=hours > 0)
 
-    def _beside(self, chosen: Sequence[int], draws: Draws, left: Left, other: Flags, worked: Floats) -> Beside:
+    def _beside(self, chosen: Sequence[int], draws: Draws | None, left: Left, other: Flags, worked: Floats) -> Beside:
         edge_hours, edge_material = self._edges(left, other, draws)
         shares = self._shares(chosen, left)
         paint_hours, paint_material = self._paint(chosen, left, shares, draws)
@@ -266,14 +279,14 @@ class Pricing:
         parts = self.parts(chosen, draws)
         return Beside(edge_hours, edge_material, setup_hours, setup_material, paint_hours, paint_material, *parts, consumables)
 
-    def _edges(self, left: Left, other: Flags, draws: Draws) -> tuple[Floats, Floats]:
+    def _edges(self, left: Left, other: Flags, draws: Draws | None) -> tuple[Floats, Floats]:
         """Joints between two neighbouring cut-outs, both holed or masked, where no good metal is left to weld to."""
         cut = left.cut & (left.level > 0) & ~other
-        count = np.zeros(draws.size)
+        count = np.zeros(cut.shape[1])
         for a, b in self.layout.edges:
             count += cut[a] & cut[b]
         hours, material = self._figures("edges", EDGE)
-        return count * hours.take(draws), count * material.take(draws)
+        return count * _drawn(hours, draws), count * _drawn(material, draws)
 
     def _figures(self, key: str, code: str) -> tuple[Floats, Floats]:
         """Hours and material of an operation or set-up in every draw, by the chances of `key`; found once."""
@@ -315,24 +328,24 @@ class Pricing:
             shares[rows[TEARDOWN]] = 1
         return shares
 
-    def _setups(self, shares: Floats, draws: Draws) -> tuple[Floats, Floats]:
-        layout, luck = self.layout, self.chances.luck.take(draws)
+    def _setups(self, shares: Floats, draws: Draws | None) -> tuple[Floats, Floats]:
+        layout, luck = self.layout, _drawn(self.chances.luck, draws)
         hours, material = np.zeros(shares.shape), np.zeros(shares.shape)
         for i, setup in enumerate(layout.setups):
             if not shares[i].any():
                 continue
             each_hours, each_material = self._figures(setup.code, setup.code)
-            np.multiply(shares[i], each_hours.take(draws), out=hours[i])
-            np.multiply(shares[i], each_material.take(draws), out=material[i])
+            np.multiply(shares[i], _drawn(each_hours, draws), out=hours[i])
+            np.multiply(shares[i], _drawn(each_material, draws), out=material[i])
             if setup.mishap > 0:
                 material[i] += ((shares[i] > 0) & (luck < setup.mishap)) * (setup.mishap_cost * layout.terms.per_usd)
         return hours, material
 
-    def _paint(self, chosen: Sequence[int], left: Left, shares: Floats, draws: Draws) -> tuple[Floats, Floats]:
+    def _paint(self, chosen: Sequence[int], left: Left, shares: Floats, draws: Draws | None) -> tuple[Floats, Floats]:
         """Panels and blends, or the whole respray where cheaper; sets the paint set-up's share. Rows as PAINT_LINES."""
-        layout, rate = self.layout, self.rate.take(draws)
+        layout, rate = self.layout, _drawn(self.rate, draws)
         session = shares[[setup.code for setup in layout.setups].index(PAINT_SETUP)]
-        hours, material = np.zeros((3, draws.size)), np.zeros((3, draws.size))
+        hours, material = np.zeros((3, rate.size)), np.zeros((3, rate.size))
         if layout.terms.paint == "none":
             session[:] = 0
             return hours, material
@@ -351,16 +364,16 @@ class Pricing:
         for row, (code, areas) in enumerate(((refinish, painted), (blend, blended))):
             amount = sizes @ areas
             for out, figures in zip((hours, material), self._figures("paint", code), strict=True):
-                np.multiply(amount, figures.take(draws), out=out[row])
-        setup_hours, setup_material = (array.take(draws) for array in self._figures(PAINT_SETUP, PAINT_SETUP))
+                np.multiply(amount, _drawn(figures, draws), out=out[row])
+        setup_hours, setup_material = (_drawn(array, draws) for array in self._figures(PAINT_SETUP, PAINT_SETUP))
         by_panel = (hours.sum(axis=0) + session * setup_hours) * rate + material.sum(axis=0) + session * setup_material
-        whole_hours, whole_material = (array.take(draws) for array in self._figures("paint", whole))
+        whole_hours, whole_material = (_drawn(array, draws) for array in self._figures("paint", whole))
         respray = whole_hours * rate + whole_material < by_panel
         hours[:, respray] = material[:, respray] = session[respray] = 0
         hours[2, respray], material[2, respray] = whole_hours[respray], whole_material[respray]
         return hours, material
 
-    def _consumables(self, shop_hours: Floats, draws: Draws) -> Floats:
+    def _consumables(self, shop_hours: Floats, draws: Draws | None) -> Floats:
         """Wire, gas, discs, primer, sealer, wax, clips and waste of the whole vehicle, growing with the hours of metalwork."""
         rows = self.layout.book.consumables
         points = np.array([hours for hours, _ in rows])
@@ -368,6 +381,6 @@ class Pricing:
             np.interp(shop_hours, points, np.array([getattr(triple, name) for _, triple in rows]))
             for name in ("low", "likely", "high")
         )
-        z = self.chances.z[self.layout.keys["consumables"]].take(draws)
+        z = _drawn(self.chances.z[self.layout.keys["consumables"]], draws)
         out: Floats = likely * np.where(z < 0, likely / low, high / likely) ** (z / Z90) * (shop_hours > 0)
         return out * self.layout.terms.per_usd

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -143,8 +143,12 @@ def _row(rows: Mapping[str, int], job: str, side: str) -> int | None:
     return rows.get(f"{job}.{side}" if side else job, rows.get(job))
 
 
+@lru_cache(maxsize=32)
 def lay_out(plan: Plan, book: Book, terms: RepairTerms) -> Layout:
-    """Join plan, book and terms. Raises BadInput naming every zone without repair rows and every unknown panel."""
+    """Join plan, book and terms. Kept for the next bill of the same three: findings change nothing of it.
+
+    Raises BadInput naming every zone without repair rows and every unknown panel.
+    """
     problems = [Problem("repairs.csv", unknown("zone", z.kind, book.repairs)) for z in plan.zones if z.kind not in book.repairs]
     panels = tuple((f"{p.id}.{side}" if side else p.id, p) for p in book.panels.values() for side in p.sides)
     rows = {id: i for i, (id, _) in enumerate(panels)}

@@ -83,7 +83,11 @@ def _metal(layout: Layout, conditions: NDArray[np.int8]) -> NDArray[np.intp]:
 
 
 def _bill(layout: Layout, metal: NDArray[np.intp], chances: Chances, times: Floats) -> BillDraws:
-    """The cheapest of all combinations of replacements in each draw; those that cannot be cheaper are not priced."""
+    """The cheapest of all combinations of replacements in each draw; those that cannot be cheaper are not priced.
+
+    Those that promise most are priced first, so that fewer of the others need be. Of two that cost the same the one with fewer
+    parts stands.
+    """
     rate = layout.terms.labour_rate.at(np.clip(chances.rate, -3.0, 3.0))
     pricing = Pricing(layout, metal, chances, rate)
     best = pricing.costing()
@@ -91,21 +95,27 @@ def _bill(layout: Layout, metal: NDArray[np.intp], chances: Chances, times: Floa
     saves = _saves(layout, best, _part_costs(pricing, hour), _covered_jobs(layout))
     total, winner = best.total.copy(), np.full(rate.size, -1)
     combinations_of = [s for size in range(1, parts + 1) for s in combinations(range(parts), size)]
-    for number, some in enumerate(combinations_of):
-        draws = np.flatnonzero(pricing.least(some, hour) < total)
-        if 2 * draws.size > rate.size:
-            draws = pricing.draws
+    least = [pricing.least(some, hour) for some in combinations_of]
+    for number in sorted(range(len(least)), key=lambda number: (float(least[number].mean()), number)):
+        draws = np.flatnonzero(least[number] <= total)
         if draws.size:
-            tried = pricing.total(some, draws)
-            better = tried < total[draws]
+            few = draws if 2 * draws.size < rate.size else None
+            draws = np.arange(rate.size) if few is None else draws
+            tried = pricing.total(combinations_of[number], few)
+            better = (tried < total[draws]) | ((tried == total[draws]) & (number < winner[draws]))
             total[draws[better]], winner[draws[better]] = tried[better], number
     chosen = np.zeros((parts, rate.size), dtype=np.bool_)
-    for number in np.unique(winner[winner >= 0]):
-        some, draws = combinations_of[number], np.flatnonzero(winner == number)
-        best.put(pricing.costing(some, draws), draws)
-        chosen[np.ix_(some, draws)] = True
-    total = best.total * times
-    return BillDraws(total, total - best.total, best, metal, chosen, saves, layout)
+    numbers, counts = np.unique(winner, return_counts=True)
+    usual = numbers[np.argmax(counts)]
+    found = best if usual < 0 else pricing.costing(combinations_of[usual])
+    for number in numbers:
+        draws = np.flatnonzero(winner == number)
+        if number != usual:
+            found.put(best.only(draws) if number < 0 else pricing.costing(combinations_of[number], draws), draws)
+        if number >= 0:
+            chosen[np.ix_(combinations_of[number], draws)] = True
+    total = found.total * times
+    return BillDraws(total, total - found.total, found, metal, chosen, saves, layout)
 
 
 def _covered_jobs(layout: Layout) -> NDArray[np.bool_]:
@@ -123,7 +133,7 @@ def _cheapest_hour(layout: Layout, rate: Floats) -> Floats:
 
 def _part_costs(pricing: Pricing, hour: Floats) -> Floats:
     """(replacements, draws): the least that each part costs with its labour. hour : less than this no hour is charged at."""
-    hours, price = pricing.parts(range(len(pricing.layout.book.replacements)), pricing.draws)
+    hours, price = pricing.parts(range(len(pricing.layout.book.replacements)), None)
     return price + hours * hour
 
 

@@ -123,6 +123,9 @@ class Plan:
     battery_side: str
     options: Mapping[str, bool] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        return hash((self.body, self.battery_side, tuple(self.options.items())))
+
     @cached_property
     def index(self) -> dict[str, int]:
         """Zone id to its place in `zones`."""

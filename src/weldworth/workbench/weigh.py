@@ -99,11 +99,18 @@ def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks:
 
 
 def worked(
-    dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks: int = 5, exposure: Exposure | None = None
+    dossier: Dossier,
+    tables: Tables,
+    *,
+    today: date,
+    seed: int = 0,
+    asks: int = 5,
+    exposure: Exposure | None = None,
+    belief: Belief | None = None,
 ) -> tuple[Weighing, Workings]:
-    """The weighing and its workings; see `weigh`. exposure : of this vehicle on this day, where it is known already."""
+    """The weighing and its workings; see `weigh`. exposure, belief : of this vehicle on this day, where known already."""
     resale, fee = resale_of(dossier, tables, today), fee_of(dossier.sale)
-    made = repair_of(dossier, tables, today=today, seed=seed, exposure=exposure)
+    made = repair_of(dossier, tables, today=today, seed=seed, exposure=exposure, belief=belief)
     plan, exposure, belief, terms, draws = made.plan, made.exposure, made.belief, made.terms, made.draws
     size = cast(dict[str, int], tables.toml("decision.toml")["draws"])
     transport, km, doubts = fetching(dossier, terms, tables)
@@ -149,12 +156,20 @@ def worked(
     return weighing, workings
 
 
-def repair_of(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, exposure: Exposure | None = None) -> Repair:
+def repair_of(
+    dossier: Dossier,
+    tables: Tables,
+    *,
+    today: date,
+    seed: int = 0,
+    exposure: Exposure | None = None,
+    belief: Belief | None = None,
+) -> Repair:
     """The metal and what mending it costs, which needs no resale. Arguments and errors as of `worked`."""
     terms = shop_terms(dossier.shop, tables)
     plan = load_plan(dossier.vehicle.body, tables, battery_side=dossier.vehicle.battery_side, options=dossier.vehicle.options)
     exposure = exposure or exposure_of(dossier, tables, today)
-    belief = belief_of(dossier, plan, exposure, tables, today)
+    belief = belief or belief_of(dossier, plan, exposure, tables, today)
     size = cast(dict[str, int], tables.toml("decision.toml")["draws"])
     draws = draw(belief.posterior, size["bill"], seed)
     seen = "probe" if any(isinstance(r, Finding) and r.source in HANDS for r in standing(dossier.records)) else "pictures"

@@ -109,8 +109,9 @@ class Weigher:
     def _worked(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> tuple[Weighing, Workings]:
         def work() -> tuple[Weighing, Workings]:
             read = dossier()
-            lived = self.exposure(read, tables, basis.day)
-            return worked(read, tables, today=basis.day, seed=basis.seed, asks=0, exposure=lived)
+            lived, metal = self.exposure(read, tables, basis.day), self._metals.peek(basis.key)
+            belief = metal.belief if metal is not None else None
+            return worked(read, tables, today=basis.day, seed=basis.seed, asks=0, exposure=lived, belief=belief)
 
         return self._weighings.get(basis.key, work)
 
