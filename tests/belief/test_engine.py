@@ -12,7 +12,7 @@ from vehicles import BODIES, network_of, random_evidence
 
 from weldworth.belief.believe import orders
 from weldworth.belief.draws import draw
-from weldworth.belief.engine import Evidence, Orders, Posterior, damage_classes, infer, infer_zone
+from weldworth.belief.engine import Evidence, Kept, Orders, Posterior, damage_classes, infer, infer_zone
 from weldworth.belief.network import Network, repair_prior
 from weldworth.core.errors import BadInput
 from weldworth.tables import load_tables
@@ -33,13 +33,13 @@ def test_every_marginal_agrees_with_an_independent_exact_engine(body):
 
 
 def test_one_zone_alone_agrees_with_an_independent_exact_engine_while_factors_are_kept_from_one_evidence_to_the_next():
-    network, rng, factors = network_of(BODIES[0]), np.random.default_rng(20261126), {}
+    network, rng, kept = network_of(BODIES[0]), np.random.default_rng(20261126), Kept()
     other, damage = Agrum(network, SMALL), damage_classes(network, SMALL)
     for _ in range(5):
         evidence = random_evidence(network, rng)
         theirs = other.marginals(evidence)
         for zone in {*list(evidence.zones)[:4], 0, len(network.zones) - 1}:
-            alone = infer_zone(network, evidence, SMALL, damage, zone, factors)
+            alone = infer_zone(network, evidence, SMALL, damage, zone, kept)
             assert np.abs(alone - theirs[zone]).max() < 1e-6
 
 
