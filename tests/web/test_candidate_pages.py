@@ -19,6 +19,7 @@ from weldworth.tables import load_tables
 from weldworth.vehicle.plans import load_plan
 from weldworth.web.plates import layers_of, plates
 from weldworth.workbench.desk import Desk
+from weldworth.workbench.looking import AT_ONCE
 
 PICTURES = Path(__file__).resolve().parents[1] / "picture/data"
 
@@ -269,3 +270,17 @@ def test_the_price_of_an_advertisement_can_be_changed_to_a_range_and_back(visito
     assert sale is not None and sale.price_low == sale.price_high == 6400
     answer = visitor.submit(f"/c/{found}/money/price", {"price_low": "8,000", "price_high": "7,000"})
     assert answer.status_code == 422 and "swap them" in answer.text
+
+
+def test_a_candidate_with_many_pictures_opens_before_the_machine_has_looked_at_them_and_says_so(
+    visitor: Visitor, desk: Desk, id: str
+) -> None:
+    for shade in range(60, 60 + AT_ONCE + 1):
+        desk.add_picture(id, jpeg(shade), f"{shade}.jpg", desk.people.owner().id)
+    words = f"{AT_ONCE + 1} pictures are still to be looked at by the machine"
+    for page in ("metal", "pictures", "asks", "money", "diary"):
+        assert f"<br>{words}" in visitor.page(f"/c/{id}/{page}"), page
+    desk.snapshot(id, "before the bid", desk.people.owner().id)
+    desk.refresh()
+    assert words not in visitor.page(f"/c/{id}/metal")
+    assert f"before the machine had looked at {AT_ONCE + 1} pictures" in visitor.page(f"/c/{id}/diary")

@@ -66,6 +66,14 @@ class Eye:
         except OSError as fault:
             return Seen("", problem=f"cannot be opened ({fault.strerror}); put the picture back")
 
+    def knows(self, file: Path, tables: Tables) -> bool:
+        """Whether this picture was looked at already, so that seeing it again takes no time."""
+        with suppress(OSError):
+            sha256, _ = self._hash(file)
+            basis = f"{SHAPE}/{self.version}/{_basis(tables)}"
+            return (self._held.get((sha256, basis)) or self._kept(sha256, basis)) is not None
+        return True
+
     def _seen(self, file: Path, regions: Sequence[Region], tables: Tables) -> Seen:
         sha256, data = self._hash(file)
         basis = f"{SHAPE}/{self.version}/{_basis(tables)}"

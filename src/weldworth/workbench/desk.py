@@ -193,11 +193,16 @@ class Desk(Comparer):
     def basis(self, id: str, upto: int | None = None, *, now: bool = False) -> tuple[Basis, Callable[[], Dossier], Tables]:
         """What a weighing rests on, how to get its dossier, and the tables. An earlier moment is weighed on its own day.
 
-        now : with what sellers have just sent too; without it that waits for a quiet moment (`waits`).
+        now : with what sellers have just sent too, and with every picture looked at, however long that takes; without it that
+        waits for a quiet moment (`waits`, `to_look_at`).
         """
         with self.store.reading() as unit:
             entries = entries_in(unit, id)
-        return self._basis(id, entries if now or upto is not None else self._weighed(id, entries), upto)
+        return self._basis(id, entries if now or upto is not None else self._weighed(id, entries), upto, late=not now)
+
+    def to_look_at(self, id: str, upto: int | None = None) -> int:
+        """How many pictures the machine has still to look at in quiet moments; what is weighed until then is without them."""
+        return len(self.basis(id, upto)[0].unlooked)
 
     def waits(self, id: str) -> bool:
         """Whether something that a seller sent is not weighed yet: it is in a quiet moment (`refresh`)."""
@@ -208,25 +213,29 @@ class Desk(Comparer):
     def _weighed(self, id: str, entries: list[Entry]) -> list[Entry]:
         """The entries, without the newest from sellers where a weighing without them is at hand: nobody at the desk waits while
         pictures come in."""
-        newest = self._basis(id, entries, None)[0]
         for count in range(len(entries), 0, -1):
-            if self.weigher.holds(replace(newest, evidence=evidence_of(entries[:count]))):
+            if self.weigher.holds(self._basis(id, entries[:count], None)[0]):
                 return entries[:count]
             if not entries[count - 1].by.startswith(SELLER):
                 break
         return entries
 
-    def _basis(self, id: str, entries: Sequence[Entry], until: int | None) -> tuple[Basis, Callable[[], Dossier], Tables]:
+    def _basis(
+        self, id: str, entries: Sequence[Entry], until: int | None, *, late: bool = True
+    ) -> tuple[Basis, Callable[[], Dossier], Tables]:
+        """late : whether pictures may be left to a quiet moment."""
         counted = upto(entries, until)
         if not counted:
             raise NotFound(f"there is no entry {until} in this candidate")
         tables, terms = self.tables(), self.shop.terms()
         day = self.clock.today() if until is None else counted[-1].at.date()
 
-        def dossier() -> Dossier:
-            return with_terms(self.looked(gather(counted), tables, day), terms.terms)
+        unlooked = self.unlooked(counted, tables) if late else ()
 
-        basis = Basis(id, evidence_of(counted), tables.version, terms.number, day, SEED, self.eye_version)
+        def dossier() -> Dossier:
+            return with_terms(self.looked(gather(counted), tables, day, unlooked), terms.terms)
+
+        basis = Basis(id, evidence_of(counted), tables.version, terms.number, day, SEED, self.eye_version, unlooked)
         return basis, dossier, tables
 
     def tables_version(self) -> str:
@@ -247,7 +256,7 @@ class Desk(Comparer):
             raise
         if upto is None:
             self._remember(Summary(id, basis.key, basis.day.isoformat(), figures(found)))
-            elsewhere = self.told_elsewhere(id, self.waits)
+            elsewhere = self.told_elsewhere(id, self.waits) if not basis.unlooked else []
             return replace(found, remarks=(*found.remarks, *elsewhere)) if elsewhere else found
         return found
 
@@ -338,7 +347,8 @@ class Desk(Comparer):
         counted, day = upto(entries, then.at_seq), date.fromisoformat(then.weighed_on)
         try:
             tables = self.shop.tables_at(then.table_number)
-            dossier = with_terms(self.looked(gather(counted), tables, day), self.shop.terms_at(then.terms).terms)
+            looked = self.looked(gather(counted), tables, day, then.unlooked)
+            dossier = with_terms(looked, self.shop.terms_at(then.terms).terms)
             now = whole_figures(weigh(dossier, tables, today=day, seed=then.seed, asks=0))
         except BadInput as error:
             return snapshots.compared(then, counted, {}, "", "", missing_words(error))

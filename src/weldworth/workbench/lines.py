@@ -149,7 +149,7 @@ class Snapshot:
 
     seq : of the snapshot's own entry. at_seq, head : last entry that counted, and its hash. tables : their version, and
     table_number the last change of theirs that counted. terms : version of the shop's terms. body : figures by name.
-    eye : version of the model that looked at the pictures.
+    eye : version of the model that looked at the pictures. unlooked : hashes of those that it had not looked at yet.
     """
 
     seq: int
@@ -165,6 +165,7 @@ class Snapshot:
     weighed_on: str
     body: Json
     eye: str = ""
+    unlooked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

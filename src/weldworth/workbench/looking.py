@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
@@ -10,6 +10,7 @@ from datetime import date
 from weldworth.belief.machine import trusts
 from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput, NotFound, Problem
+from weldworth.core.remark import Remark
 from weldworth.core.words import unknown
 from weldworth.evidence.pictures import Region, Shown
 from weldworth.evidence.records import Finding, standing
@@ -19,9 +20,9 @@ from weldworth.workbench import diary, taking
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.doubts import remarks_on
 from weldworth.workbench.fields import listed
-from weldworth.workbench.fold import OUTLINE, Gathered, dossier_of
+from weldworth.workbench.fold import OUTLINE, Gathered, dossier_of, gather
 from weldworth.workbench.held import Held
-from weldworth.workbench.keeping import entries_in
+from weldworth.workbench.keeping import entries_in, evidence_of
 from weldworth.workbench.ledger import REPLACES, Entry
 from weldworth.workbench.lines import CandidateView, PictureLine
 from weldworth.workbench.people import People
@@ -31,6 +32,9 @@ from weldworth.workbench.shop import Shop
 from weldworth.workbench.sights import DISMISSED, SUGGESTED, look_at, sight_of, source_of, spoken_of, state_of, taken_on
 
 HELD_VIEWS = 64
+AT_ONCE = 8
+"""So many pictures that were not looked at yet are looked at while a page is waited for, about a second; more are left to a quiet
+moment."""
 LOST = "has lost its original in the picture folder; take it in again"
 Points = Sequence[Sequence[float]]
 
@@ -101,6 +105,7 @@ class Looker(Recorder):
         super().__init__(store, clock, people, shop)
         self.pictures, self.eye = pictures, eye
         self._views: Held[CandidateView] = Held(HELD_VIEWS)
+        self._shas: Held[tuple[str, ...]] = Held(HELD_VIEWS)
 
     def candidate(self, id: str, upto: int | None = None) -> CandidateView:
         """Everything recorded, or what was when `upto` was the last entry. Raises NotFound."""
@@ -231,14 +236,33 @@ class Looker(Recorder):
         """Version of the model that looks at pictures, "" where nothing does."""
         return self.eye.version if self.eye is not None else ""
 
-    def looked(self, found: Gathered, tables: Tables, day: date) -> Dossier:
-        """The dossier of what was gathered, with what the machine sees on its pictures."""
+    def unlooked(self, entries: Sequence[Entry], tables: Tables) -> tuple[str, ...]:
+        """Hashes of the pictures of these entries that the machine has not looked at, where they are too many to wait for: they
+        are looked at in a quiet moment. None where they are few, which are looked at when they are weighed."""
+        if self.eye is None:
+            return ()
+        newest = evidence_of(entries)
+        shown = self._shas.get(newest, lambda: tuple(one.sha256 for one in gather(entries).pictures))
+        there = [sha256 for sha256 in shown if self.pictures.exists(sha256)]
+        late = tuple(sha256 for sha256 in there if not self.eye.knows(self.pictures.path(sha256), tables))
+        return late if len(late) > AT_ONCE else ()
+
+    def looked(self, found: Gathered, tables: Tables, day: date, without: Collection[str] = ()) -> Dossier:
+        """The dossier of what was gathered, with what the machine sees on its pictures. without : hashes of those that it is not
+        to look at, about which the dossier has a remark."""
         dossier = dossier_of(found, tables, today=day)
         if self.eye is None:
             return dossier
-        there = {one.name: self.pictures.path(one.sha256) for one in found.pictures if self.pictures.exists(one.sha256)}
+        left = [one for one in found.pictures if one.sha256 in without]
+        if left:
+            dossier = replace(dossier, remarks=(*dossier.remarks, Remark("not-looked", "pictures", unlooked_words(len(left)))))
+        there = {
+            one.name: self.pictures.path(one.sha256)
+            for one in found.pictures
+            if one not in left and self.pictures.exists(one.sha256)
+        }
         looked = look_at(replace(dossier, files=there), self.eye, tables)
-        lost = {one.name: Seen(one.sha256, problem=LOST) for one in found.pictures if one.name not in there}
+        lost = {one.name: Seen(one.sha256, problem=LOST) for one in found.pictures if one.name not in there and one not in left}
         return replace(looked, seen={**looked.seen, **lost})
 
     def _see(self, line: PictureLine, regions: Sequence[Region]) -> Seen:
@@ -255,6 +279,15 @@ class Looker(Recorder):
             plan = load_plan(vehicle.body, self.tables(), battery_side=vehicle.battery_side, options=vehicle.options)
             return {zone.id: zone.label for zone in plan.zones}
         return {}
+
+
+def unlooked_words(count: int) -> str:
+    """How it is said that so many pictures were not looked at.
+
+    >>> unlooked_words(1), unlooked_words(40)
+    ('1 picture is still to be looked at by the machine', '40 pictures are still to be looked at by the machine')
+    """
+    return f"{'1 picture is' if count == 1 else f'{count} pictures are'} still to be looked at by the machine"
 
 
 def _picture_of(view: CandidateView, sha256: str) -> PictureLine:

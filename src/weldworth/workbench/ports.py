@@ -294,6 +294,10 @@ class PictureReader(Protocol):
         """Look at one picture and at regions of it; what cannot be seen becomes the `problem`, nothing is raised."""
         ...
 
+    def knows(self, file: Path, tables: Tables) -> bool:
+        """Whether a picture was looked at already; what cannot be opened takes no looking."""
+        ...
+
     def frames(self, file: Path, name: str, tables: Tables) -> list[tuple[str, bytes]]:
         """The frames of a video as pictures with their names; empty for what is no video."""
         ...

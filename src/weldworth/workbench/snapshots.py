@@ -13,7 +13,9 @@ from weldworth.workbench.weigher import Basis
 
 def body_of(label: str, last: Entry, basis: Basis, table_number: int, result: Json) -> dict[str, object]:
     """The body of a snapshot's entry. last : the last entry that counted."""
+    unlooked: dict[str, object] = {"unlooked": list(basis.unlooked)} if basis.unlooked else {}
     return {
+        **unlooked,
         "label": label,
         "at_seq": last.seq,
         "head": last.hash,
@@ -48,6 +50,7 @@ def _snapshot(entry: Entry) -> Snapshot:
         weighed_on=str(body["weighed_on"]),
         body=cast(Json, body["result"]),
         eye=str(body.get("eye", "")),
+        unlooked=tuple(str(one) for one in cast(Sequence[object], body.get("unlooked", ()))),
     )
 
 

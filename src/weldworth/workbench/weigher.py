@@ -38,7 +38,7 @@ MOST_TOGETHER = 8
 @dataclass(frozen=True, slots=True)
 class Basis:
     """All that a weighing rests on. evidence : hash of the last entry that counts. day : on which it is weighed. eye : version of
-    the model that looks at pictures, "" where nothing does."""
+    the model that looks at pictures, "" where nothing does. unlooked : hashes of pictures that it had no time to look at."""
 
     candidate: str
     evidence: str
@@ -47,11 +47,13 @@ class Basis:
     day: date
     seed: int
     eye: str = ""
+    unlooked: tuple[str, ...] = ()
 
     @property
     def key(self) -> str:
         """How the weighing is found again."""
-        return f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}/{self.eye}"
+        known = f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}/{self.eye}"
+        return "/".join((known, *self.unlooked))
 
 
 @dataclass(frozen=True, slots=True)

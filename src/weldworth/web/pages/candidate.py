@@ -17,6 +17,7 @@ from weldworth.web.render import local_now, page
 from weldworth.web.times import Closing, closing
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.lines import CandidateView
+from weldworth.workbench.looking import unlooked_words
 from weldworth.workbench.weigh import Weighing
 
 router = APIRouter()
@@ -68,12 +69,13 @@ def candidate_page(
     **values: object,
 ) -> HTMLResponse:
     """A page of one candidate. Templates extend candidate.html and also get: view, weighing (None where nothing can be weighed
-    yet), wanted (why not), header, tab, tabs, feed. Raises NotFound.
+    yet), wanted (why not), header, tab, tabs, feed, unlooked (which pictures the machine has still to look at). Raises NotFound.
     """
     view = view or desk.candidate(id)
     wanted: tuple[str, ...] = ()
     if weighing is None:
         weighing, wanted = weighed(desk, id, view.revision if view.revision != view.last else None)
+    left = desk.to_look_at(id, view.revision if view.revision != view.last else None)
     shared: dict[str, object] = {
         "title": tab,
         "place": "Bench",
@@ -81,6 +83,7 @@ def candidate_page(
         "weighing": weighing,
         "wanted": wanted,
         "pending": weighing is not None and view.revision == view.last and desk.waits(id),
+        "unlooked": unlooked_words(left) if left else "",
         "header": header_of(view, weighing, local_now(request)),
         "tab": tab,
         "tabs": [(name, f"/c/{id}/{name.lower()}") for name in TABS],

@@ -56,7 +56,7 @@ class Day:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A snapshot as a row."""
+    """A snapshot as a row. unlooked : how many pictures the machine had not looked at."""
 
     seq: int
     at_seq: int
@@ -65,6 +65,7 @@ class Kept:
     ceiling: str
     loss: str
     tables: str
+    unlooked: int
 
 
 def taken_words(entry: Entry) -> str:
@@ -111,6 +112,7 @@ def kept_row(snapshot: Snapshot) -> Kept:
         ceiling=money(float(str(body["ceiling"])), 50) if pays else "nothing pays",
         loss=in_100(float(str(body["p_loss"]))) if pays else "",
         tables=snapshot.tables,
+        unlooked=len(snapshot.unlooked),
     )
 
 
