@@ -1,11 +1,16 @@
-"""Builds the drawings of the bodies: python drawings/build.py [body ...] [--only view,view] [--coarse] [--preview FOLDER]"""
+"""Builds the drawings of the bodies: python drawings/build.py [body ...] [--only view,view] [--coarse] [--preview FOLDER]
+
+A whole body is written to a folder beside the shelf and put in its place when it is complete; with --shelf, on another shelf.
+"""
 
 from __future__ import annotations
 
 import argparse
+import gzip
 import importlib
 import json
 import os
+import shutil
 import sys
 import time
 from dataclasses import replace
@@ -25,15 +30,22 @@ SHELF = HOME / "src" / "weldworth" / "drawings"
 PLANS = HOME / "src" / "weldworth" / "tables" / "plans"
 BEGAN = time.perf_counter()
 BUILT = HOME / "docs" / "drawings" / "built.json"
-LIMIT = 60_000
+LIMIT, PACKED, ROOM = 60_000, 20_000, 500
+TOLERANCES = (0.5, 0.8, 1.2)
+BETWEEN = 3  # odd: a border that was found never lies halfway, where those lie that were not
 
 
 def draw(body: Body, view: ViewOf, folder: Path) -> list[dict[str, Any]]:
     """Draws one view into its file; gives the entries of the index for its whole, portrait and cropped forms."""
-    picture = render(body, view.axes, view.px, without=view.without, only=view.only, clip=view.clip, bounds=view.bounds)
+    kept = {"without": view.without, "only": view.only, "clip": view.clip, "bounds": view.bounds}
+    picture = render(body, view.axes, view.px, between=BETWEEN, **kept)
     drawing = Drawing(body, picture, unit=view.unit, plain=view.plain)
     sizes, hits = drawing.taps()
-    text = svg_of(drawing, view.name, view.title, hits, view.px_wide)
+    for tol in TOLERANCES:  # as close as the size of the file allows
+        drawing.fit(tol)
+        text = svg_of(drawing, view.name, view.title, hits, view.px_wide)
+        if len(text.encode()) < LIMIT - ROOM and len(gzip.compress(text.encode(), 6)) < PACKED - ROOM:
+            break
     (folder / f"{view.name}.svg").write_text(text, encoding="utf-8")
     entries = [_entry(view, view.name, view.title, "whole", (0, 0, *drawing.size), 0, view.px_wide, sizes, "")]
     if view.portrait and drawing.size[0] > drawing.size[1]:
@@ -88,14 +100,15 @@ def _box(drawing: Drawing, crop: Crop) -> tuple[int, int, int, int]:
     return x, y, min(round((right - left) / k), drawing.size[0] - x), min(round((top - bottom) / k), drawing.size[1] - y)
 
 
-def build(name: str, only: tuple[str, ...], coarse: bool, preview: Path | None) -> None:
-    """Builds one body into the shelf, or with `coarse` or `only` into the preview folder alone."""
+def build(name: str, only: tuple[str, ...], coarse: bool, preview: Path | None, shelf: Path = SHELF) -> None:
+    """Builds one body onto the shelf, whole or not at all, or with `coarse` or `only` into the preview folder alone."""
     module, views = (
         importlib.import_module(f"bodies.{name.replace('-', '_')}"),
         importlib.import_module(f"bodies.{name.replace('-', '_')}_views"),
     )
     partly = bool(only) or coarse
-    folder = (preview or Path("build/drawings")) / name if partly else SHELF / name
+    new = HOME / "build" / "drawings" / f"new-{os.getpid()}-{name}"
+    folder = (preview or Path("build/drawings")) / name if partly else new
     folder.mkdir(parents=True, exist_ok=True)
     body = module.build()
     entries: list[dict[str, Any]] = []
@@ -112,14 +125,25 @@ def build(name: str, only: tuple[str, ...], coarse: bool, preview: Path | None) 
         index = {"body": name, "code": module.CODE, "views": entries}
         (folder / "index.json").write_text(json.dumps(index, indent=1) + "\n", encoding="utf-8")
         asks(name, folder / "asks")
+        _put(new, shelf / name)
     best: dict[str, float] = {}
     for entry in entries:
         for zone, size in entry["taps"].items():
             best[zone] = max(best.get(zone, 0), size)
     _say(
-        f"{name}: {len(best)} zones; smallest taps "
+        f"{name}: {time.process_time():.0f} s of the processor so far; {len(best)} zones; smallest taps "
         + ", ".join(f"{z} {s}" for z, s in sorted(best.items(), key=lambda q: q[1])[:8])
     )
+
+
+def _put(new: Path, place: Path) -> None:
+    """Puts a complete folder where the old one is; an interrupted build leaves the old one as it was."""
+    place.parent.mkdir(parents=True, exist_ok=True)
+    old = new.with_name(new.name + "-old")
+    if place.exists():
+        shutil.move(place, old)
+    shutil.move(new, place)
+    shutil.rmtree(old, ignore_errors=True)
 
 
 def asks(name: str, folder: Path, only: tuple[str, ...] = ()) -> None:
@@ -154,11 +178,12 @@ def main() -> None:
     parser.add_argument("--only", default="", help="views, with commas; written to the preview folder alone")
     parser.add_argument("--coarse", action="store_true", help="half resolution; written to the preview folder alone")
     parser.add_argument("--preview", type=Path)
+    parser.add_argument("--shelf", type=Path, default=SHELF, help="where whole bodies are put")
     given = parser.parse_args()
     only = tuple(v for v in given.only.split(",") if v)
     for name in given.body:
-        build(name, only, given.coarse, given.preview)
-    if not only and not given.coarse and set(given.body) == set(BODIES):
+        build(name, only, given.coarse, given.preview, given.shelf)
+    if given.shelf == SHELF and not only and not given.coarse and set(given.body) == set(BODIES):
         spent = {"processor_seconds": round(time.process_time(), 1), "clock_seconds": round(time.perf_counter() - BEGAN, 1)}
         machine = f"{os.cpu_count()} cores, one used"
         BUILT.write_text(json.dumps(spent | {"on": machine}, indent=1) + "\n", encoding="utf-8")

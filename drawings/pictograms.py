@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -62,12 +62,17 @@ GLYPHS = {
 
 @dataclass(frozen=True)
 class Sight:
-    """A zone as one view shows it. at: middle in space, mm; box: left, bottom, right, top in the picture plane; area: mm2."""
+    """A zone as one view shows it. at: middle in space, mm; box: left, bottom, right, top in the picture plane; area: mm2.
+
+    spots : (n, 2), some places of the zone in the picture plane, mm. depth : of its middle, mm towards the viewer.
+    """
 
     view: ViewOf
     at: Floats
     box: tuple[float, float, float, float]
     area: float
+    spots: Floats
+    depth: float
 
 
 class Pictograms:
@@ -100,7 +105,9 @@ class Pictograms:
             X, Y = picture.bounds[0] + (j + 0.5) * picture.px, picture.bounds[3] - (i + 0.5) * picture.px
             at = np.array([X.mean(), Y.mean(), float(picture.depth[i, j].mean())]) @ picture.axes
             low_x, high_x, low_y, high_y = np.percentile(X, 2), np.percentile(X, 98), np.percentile(Y, 2), np.percentile(Y, 98)
-            self._sights.setdefault(zone, []).append(Sight(view, at, (low_x, low_y, high_x, high_y), len(i) * picture.px**2))
+            box, spots = (low_x, low_y, high_x, high_y), np.stack([X, Y], 1)[:: max(1, len(X) // 400)]
+            depth = float(picture.depth[i, j].mean())
+            self._sights.setdefault(zone, []).append(Sight(view, at, box, len(i) * picture.px**2, spots, depth))
 
     def _vehicle(self) -> tuple[str, tuple[float, float]]:
         """The vehicle from above, and where the front axle's middle lies in it, px."""
@@ -154,7 +161,7 @@ class Pictograms:
         if zone.rpartition(".")[0] in self.stands:
             x, y = self.stands[zone.rpartition(".")[0]]
             return np.array([x, y * (s or 1)]), aim
-        if word in ("LIFT", "UP") or (station == "inside" and word not in ("RAKE", "UNDER")):
+        if word in ("LIFT", "UP") or (station == "inside" and word not in ("RAKE", "UNDER", "BELOW", "ARCH", "END")):
             return aim + np.array([380.0, -s * 260 if s else 200.0]), aim
         if station == "engine bay":
             return np.array([aim[0], (s or 1) * 1350.0]), aim
@@ -175,6 +182,9 @@ class Pictograms:
     def draw(self, zone: str, word: str, station: str) -> str:
         """The pictogram as an SVG of 160 by 160."""
         sight = self.sight(zone, word, station)
+        camera, aim = self.stand(zone, word, sight, station)
+        if word in ("UNDER", "BELOW") and abs(sight.view.axes[2][2]) > 0.9:
+            sight, aim = self._beginning(sight, camera, aim)
         signs = tuple(
             dict.fromkeys(
                 [
@@ -188,13 +198,26 @@ class Pictograms:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 160 160" data-zone="{zone}"'
             f' data-signs="{" ".join(signs[:2])}">\n'
-            f'<rect width="160" height="160" fill="{PAPER}"/>\n{self._where(zone, word, sight, station)}\n'
+            f'<rect width="160" height="160" fill="{PAPER}"/>\n{self._where(camera, aim)}\n'
             f'<g fill="none" stroke="{INK}" stroke-width="2" stroke-linejoin="round" stroke-linecap="round">{glyphs}</g>\n'
             f"{self._what(zone, sight)}\n</svg>\n"
         )
 
-    def _where(self, zone: str, word: str, sight: Sight, station: str) -> str:
-        camera, aim = self.stand(zone, word, sight, station)
+    @staticmethod
+    def _beginning(sight: Sight, camera: Floats, aim: Floats, most: float = 1000) -> tuple[Sight, Floats]:
+        """A zone that spans more than `most` mm seen from below: its part that is nearest to the camera, where one begins."""
+        left, bottom, right, top = sight.box
+        if max(right - left, top - bottom) <= most:
+            return sight, aim
+        near = np.array([camera[0], camera[1], 0.0]) @ sight.view.axes.T
+        away = np.sqrt(((sight.spots - near[:2]) ** 2).sum(1))
+        first = sight.spots[away.argmin()]
+        part = sight.spots[np.abs(sight.spots - first).max(1) < most / 2]
+        (x0, y0), (x1, y1) = part.min(0), part.max(0)
+        at = np.array([(x0 + x1) / 2, (y0 + y1) / 2, sight.depth]) @ sight.view.axes
+        return replace(sight, box=(float(x0), float(y0), float(x1), float(y1))), at[:2]
+
+    def _where(self, camera: Floats, aim: Floats) -> str:
         # y is the driver's left, which lies at the foot of the sheet: the nose points to its left
         px = lambda q: np.array([self._plan_at[0] + q[0] * SCALE, self._plan_at[1] + q[1] * SCALE])  # noqa: E731
         c, a = px(camera), px(aim)

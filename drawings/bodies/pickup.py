@@ -151,7 +151,7 @@ def cab(b: Body, side: Side) -> None:
             (L("glass", None, "glass"), drop),
             (L("glass", None, "glass"), fixed),
             (L("handle", None, "part"), block(1288, 1040, 1402, 1066, 12)),
-            (L("lock", None, "part"), disc(1345, 1012, 11)),
+            (L("lock", None, "part"), disc(1345, 1022, 11)),
         ],
         (COWL, 508, 1452, 1662),
         12,

@@ -256,11 +256,11 @@ def engine_bay(b: Body, side: Side, battery_side: str) -> None:
     )
     b.plate("apron", "xy", lambda U, V: crown(U, 742) - 28, [(L("apron", "apron"), flat(-600, 720, COWL, 764))])
     if battery_side == side.letter:
-        C, tray = centre(CODE), flat(-560, 430, -300, 640, 18)
+        C, tray = centre(CODE), flat(-560, 394, -300, 576, 18)
         b.prism("battery", "xy", tray, 925, 940, C("tray", "battery"))
         b.prism("battery", "xy", tray - tray.buffer(-16), 940, 972, C("traylip", "battery"))
-        b.plate("battery", "xy", 941, [(C("traydrain", None, "well"), disc(-330, side.s * 600, 11))])
-        b.prism("battery", "xy", flat(-470, 505, -400, 660), 640, 925, C("trayleg", "battery"))
+        b.plate("battery", "xy", 941, [(C("traydrain", None, "well"), disc(-330, side.s * 536, 11))])
+        b.prism("battery", "xy", flat(-470, 470, -400, 560), 640, 925, C("trayleg", "battery"))
 
 
 def radiator_support(b: Body) -> None:

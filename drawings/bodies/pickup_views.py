@@ -193,5 +193,10 @@ VIEWS = (
         px_wide=600,
         bounds=(-700, 330, 1900, 1830),
     ),
-    ViewOf("three-quarter", "Three-quarter", THREE_QUARTER, without=NOT),
+    ViewOf(
+        "three-quarter",
+        "Three-quarter",
+        THREE_QUARTER,
+        without=(*NOT, "iron", "frame", "running", "engine", "radsupport", "slam"),
+    ),
 )

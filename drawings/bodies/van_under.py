@@ -223,7 +223,7 @@ def running_middle(b: Body) -> None:
     b.turn("engine", (3110, 0, 520), [(0, 0), (0, 74), (26, 74), (26, 0)], C("pulley", None, "part"), n=60, axis="x")
     b.turn(
         "engine",
-        (2800, -40, 640),
+        (2772, -40, 640),
         [(0, 110), (90, 110), (100, 96), (100, 20), (112, 0)],
         C("aircleaner", None, "part"),
         n=60,

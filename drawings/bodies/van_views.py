@@ -47,6 +47,8 @@ FROM_ABOVE = (
 # the sides from the front
 END_ON = (Plain(("door.*", "doorseal.*", "doorglass.*", "handle.*", "lock.*", "body/w*", "slide*", "sealw*", "glassw*"), "body"),)
 
+DOORS_END_ON = (Plain(("door.*", "doorseal.*", "doorglass.*", "handle.*", "lock.*", "body/w*"), "body"),)
+
 
 def _side(name: str, title: str, axes: Floats, turn: bool) -> ViewOf:
     plain = one_side("r" if turn else "l", *ON_EDGE)
@@ -151,7 +153,6 @@ VIEWS = (
             "cut",
             "ply",
             "hem",
-            "cabdoor",
             "roof",
             "gutter",
             "airbox",
@@ -167,6 +168,7 @@ VIEWS = (
             *TRIM,
             "well",
         ),
+        plain=DOORS_END_ON,
         clip=(-9999, 422, -826, 826, 500, 1690),
         bounds=(-890, 220, 890, 1830),
         crops=(

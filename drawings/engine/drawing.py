@@ -8,6 +8,7 @@ from itertools import pairwise
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import find_objects
 
 from engine.fit import Pieces, smooth
 from engine.plain import Plain, plainly
@@ -30,7 +31,7 @@ class Drawing:
         picture: Picture,
         *,
         unit: float = 1.0,
-        tol: float = 0.9,
+        tol: float = 0.5,
         least: float = 1.5,
         plain: Sequence[Plain] = (),
     ) -> None:
@@ -43,29 +44,41 @@ class Drawing:
         self.zone_of = [None if label is None else label.zone for label in body.labels]
         self.kind_of = ["" if label is None else label.kind for label in body.labels]
         self._panel = ["" if label is None else label.panel for label in body.labels]
-        for zone in self._shown():
-            if self._thick(self._mask(zone)) * PHONE / self.w < least:
+        shown = self._shown()
+        number = {zone: n for n, zone in enumerate(shown, 1)}
+        masks = np.array([number.get(z or "", 0) for z in self.zone_of], np.int32)[self.label]
+        for zone, at in zip(shown, find_objects(masks), strict=True):
+            if self._thick((masks[at] == number[zone]).astype(np.uint8)) * PHONE / self.w < least:
                 self.zone_of = [None if z == zone else z for z in self.zone_of]
         self.zones = self._shown()
         self.arcs = arcs_of(self.picture)
         for arc in self.arcs:
             arc.ink = self._class(arc)
-        moved = settled(self.arcs)
+        self._tol = 0.0
+        self.fit(tol)
+
+    def fit(self, tol: float) -> None:
+        """Follows the arcs within `tol` pixels."""
+        if tol == self._tol:
+            return
+        self._tol, moved = tol, settled(self.arcs)
         for arc in self.arcs:
             first, last = _key(arc.points[0]), _key(arc.points[-1])
-            arc.pieces = smooth(arc.points, tol, (moved.get(first, arc.points[0]), moved.get(last, arc.points[-1])))
-        self._tol = tol
+            ends = moved.get(first, arc.points[0]), moved.get(last, arc.points[-1])
+            arc.pieces = smooth(arc.points, arc.middles, self._close(len(arc.points), tol), ends)
 
     def _shown(self) -> list[str]:
         return sorted({self.zone_of[n] for n in np.unique(self.label).tolist()} - {None})  # type: ignore[type-var]
-
-    def _mask(self, zone: str) -> NDArray[np.uint8]:
-        return np.isin(self.label, [n for n, z in enumerate(self.zone_of) if z == zone]).astype(np.uint8)
 
     @staticmethod
     def _thick(mask: NDArray[np.uint8]) -> float:
         """Diameter of the widest circle inside, pixels."""
         return 2 * float(cv2.distanceTransform(np.pad(mask, 1), cv2.DIST_L2, 5).max())
+
+    @staticmethod
+    def _close(points: int, tol: float) -> float:
+        """How closely a line of so many points is followed, pixels: small rounds more closely."""
+        return tol * (0.5 if points < 200 else 1)
 
     def _class(self, arc: Arc) -> int:
         if arc.ink != SHUT:
@@ -148,16 +161,18 @@ class Drawing:
             drawn = np.zeros_like(near)
             data: list[str] = []
             for arc in sorted((a for a in self.arcs if a.ink == ink), key=lambda a: -len(a.points)):
-                for points in self._free(arc.points, near, radius) if ink > 1 else [arc.points]:
+                for a, b in self._free(arc.points, near, radius) if ink > 1 else [(0, len(arc.points))]:
+                    points = arc.points[a:b]
                     whole = len(points) == len(arc.points)
-                    data.append(self.path(arc.pieces if whole else smooth(points, self._tol)))
+                    part = arc.pieces if whole else smooth(points, arc.middles[a : b - 1], self._close(len(points), self._tol))
+                    data.append(self.path(part))
                     if ink <= SHUT:
                         drawn[points[:, 1], points[:, 0]] = 1
             near |= cv2.dilate(drawn, disc)
             out[ink] = "".join(data)
         return out
 
-    def _free(self, points: NDArray[np.int64], near: NDArray[np.uint8], radius: int) -> list[NDArray[np.int64]]:
+    def _free(self, points: NDArray[np.int64], near: NDArray[np.uint8], radius: int) -> list[tuple[int, int]]:
         """The stretches of a line that do not run along heavier ink; where it only meets or crosses it, it stays."""
         hit = near[points[:, 1], points[:, 0]] > 0
         cuts = [0, *(np.nonzero(np.diff(hit))[0] + 1).tolist(), len(hit)]
@@ -166,9 +181,9 @@ class Drawing:
             if hit[a] and b - a > 3.2 * radius:
                 keep[a:b] = False
         if keep.all():
-            return [points]
+            return [(0, len(points))]
         edges = np.nonzero(np.diff(np.r_[False, keep, False].astype(int)))[0].reshape(-1, 2)
-        return [points[a:b] for a, b in edges if b - a > 4 * radius]
+        return [(int(a), int(b)) for a, b in edges if b - a > 4 * radius]
 
     # -- tap areas -------------------------------------------------------------------------------
     def taps(
@@ -199,7 +214,7 @@ class Drawing:
         arcs = outlines_of(grown)
         origin = np.array([cols.start, rows.start])
         for arc in arcs:
-            arc.pieces = [tuple(p * f + origin for p in piece) for piece in smooth(arc.points, 1.6)]
+            arc.pieces = [tuple(p * f + origin for p in piece) for piece in smooth(arc.points, arc.middles, 1.6)]
         paths = {self.zones[n - 1]: self.outline(lambda m, n=n: m == n, arcs) for n in small}
         return sizes, paths
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -18,9 +18,13 @@ SILHOUETTE, STEP, SHUT, CREASE, BORDER = 1, 2, 3, 4, 5
 
 @dataclass
 class Arc:
-    """points (n, 2): pixel corners (x, y) from junction to junction; left, right: the labels beside it; ink: its class."""
+    """points (n, 2): pixel corners (x, y) from junction to junction; left, right: the labels beside it; ink: its class.
+
+    middles (n - 1, 2): where the border passes between two corners, on the line from one pixel's middle to the other's.
+    """
 
     points: NDArray[np.int64]
+    middles: Floats
     left: int
     right: int
     ink: int
@@ -80,7 +84,7 @@ def _filled(picture: Picture, bad: NDArray[np.uint8], source_ok: NDArray[np.bool
         flat = buffer.reshape(bad.size, -1)
         flat[at] = flat[come]
         fill[name] = buffer
-    return Picture(**fill, px=picture.px, bounds=picture.bounds, axes=picture.axes)
+    return replace(picture, **fill)
 
 
 def arcs_of(picture: Picture, jump: float = 26, bend: float = 0.87) -> list[Arc]:
@@ -92,17 +96,19 @@ def outlines_of(label: NDArray[np.int32]) -> list[Arc]:
     """The arcs of a bare label image."""
     h, w = label.shape
     blank = np.zeros((h, w), np.float32)
-    picture = Picture(
-        label, blank, np.zeros((h, w, 3), np.float32), blank.astype(np.int32), blank.astype(np.bool_), 1, (0, 0, w, h), np.eye(3)
-    )
+    halfway = np.full((h + 1, w), 0.5, np.float32), np.full((h, w + 1), 0.5, np.float32)
+    flat, number, no = np.zeros((h, w, 3), np.float32), blank.astype(np.int32), blank.astype(np.bool_)
+    picture = Picture(label, blank, flat, number, no, 1, (0, 0, w, h), np.eye(3), *halfway)
     return _walked(_cracks(picture, 1e9, -2))
 
 
-Edges = dict[tuple[tuple[int, int], tuple[int, int]], tuple[int, int, int]]
+Corner = tuple[int, int]
+Beside = tuple[int, int, int, float]
+Edges = dict[tuple[Corner, Corner], Beside]
 
 
 def _cracks(p: Picture, jump: float, bend: float) -> Edges:
-    """Pixel cracks ((row, col), (row, col)) -> label above or left, label below or right, class."""
+    """Pixel cracks ((row, col), (row, col)) -> label above or left, label below or right, class, offset of the border."""
     L = np.pad(p.label, 1)
     D = np.pad(p.depth, 1, constant_values=FAR)
     T = np.pad((p.normal * p.axes[2].astype(np.float32)).sum(-1), 1, constant_values=1)
@@ -111,7 +117,7 @@ def _cracks(p: Picture, jump: float, bend: float) -> Edges:
     slope = p.px * np.minimum(1 / np.maximum(np.abs(T), 1e-3), 400)  # how fast a surface seen at a grazing angle falls away
     up, down, left, right = np.s_[:-1, 1:-1], np.s_[1:, 1:-1], np.s_[1:-1, :-1], np.s_[1:-1, 1:]
     edges: Edges = {}
-    for a, b, across in ((up, down, True), (left, right, False)):
+    for a, b, shift, across in ((up, down, p.down, True), (left, right, p.across, False)):
         A, B = L[a], L[b]
         differ, both = A != B, (A > 0) & (B > 0)
         plain = (S[a] == PLAIN) | (S[b] == PLAIN)
@@ -120,16 +126,16 @@ def _cracks(p: Picture, jump: float, bend: float) -> Edges:
         kind = np.where(differ & ~both, SILHOUETTE, np.where(step, STEP, np.where(differ, SHUT, np.where(bent, CREASE, 0))))
         for i, j in zip(*(t.tolist() for t in np.nonzero(kind)), strict=True):
             ends = ((i, j), (i, j + 1)) if across else ((i, j), (i + 1, j))
-            edges[ends] = (int(A[i, j]), int(B[i, j]), int(kind[i, j]))
+            edges[ends] = (int(A[i, j]), int(B[i, j]), int(kind[i, j]), float(shift[i, j]) - 0.5)
     return edges
 
 
 def _walked(edges: Edges) -> list[Arc]:
-    near: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    near: dict[Corner, list[Corner]] = {}
     for p, q in edges:
         near.setdefault(p, []).append(q)
         near.setdefault(q, []).append(p)
-    used: set[tuple[tuple[int, int], tuple[int, int]]] = set()
+    used: set[tuple[Corner, Corner]] = set()
     arcs: list[Arc] = []
     junctions = [p for p, others in near.items() if len(others) != 2]
     for start, goes in ((p, q) for p in junctions for q in near[p]):
@@ -141,22 +147,27 @@ def _walked(edges: Edges) -> list[Arc]:
     return _without_strays(arcs)
 
 
-def _walk(p: tuple[int, int], q: tuple[int, int], edges: Edges, near: Any, used: Any) -> list[Arc]:
+def _walk(p: Corner, q: Corner, edges: Edges, near: Any, used: Any) -> list[Arc]:
     start, points, beside = p, [p], []
+    middles: list[tuple[float, float]] = []
     while True:
         edge = (p, q) if (p, q) in edges else (q, p)
         used.add(edge)
-        a, b, kind = edges[edge]
+        a, b, kind, off = edges[edge]
+        (i, j), (k, _) = edge
+        middles.append((j + 0.5, i + off) if i == k else (j + off, i + 0.5))
         above_is_left = q[1] > p[1] or q[0] < p[0]
         beside.append((a, b, kind) if above_is_left else (b, a, kind))
         points.append(q)
         if len(near[q]) != 2 or q == start:
             break
         p, q = q, next(r for r in near[q] if r != p)
-    return _split_by_class(np.array(points)[:, ::-1], beside)
+    return _split_by_class(np.array(points)[:, ::-1], np.array(middles), beside)
 
 
-def _split_by_class(points: NDArray[np.int64], beside: list[tuple[int, int, int]], shortest: int = 24) -> list[Arc]:
+def _split_by_class(
+    points: NDArray[np.int64], middles: Floats, beside: list[tuple[int, int, int]], shortest: int = 24
+) -> list[Arc]:
     """One arc, or several where the class changes for a good stretch; short changes take the class before them."""
     left, right = beside[0][:2]
     kinds = np.array([k for *_, k in beside])
@@ -165,7 +176,7 @@ def _split_by_class(points: NDArray[np.int64], beside: list[tuple[int, int, int]
     long = [r for r in runs if r[1] - r[0] >= shortest]
     if len(long) < 2:
         values, counts = np.unique(kinds, return_counts=True)
-        return [Arc(points, left, right, int(values[counts.argmax()]))]
+        return [Arc(points, middles, left, right, int(values[counts.argmax()]))]
     merged: list[list[int]] = []
     for a, b, kind in long:
         if merged and merged[-1][2] == kind:
@@ -175,7 +186,7 @@ def _split_by_class(points: NDArray[np.int64], beside: list[tuple[int, int, int]
     merged[0][0], merged[-1][1] = 0, len(kinds)
     for before, after in pairwise(merged):
         before[1] = after[0]
-    return [Arc(points[a : b + 1], left, right, kind) for a, b, kind in merged]
+    return [Arc(points[a : b + 1], middles[a:b], left, right, kind) for a, b, kind in merged]
 
 
 def _without_strays(arcs: list[Arc]) -> list[Arc]:
@@ -196,8 +207,7 @@ def settled(arcs: list[Arc], reach: int = 14) -> dict[tuple[int, int], Floats]:
     meeting: dict[tuple[int, int], list[tuple[int, Floats]]] = {}
     for arc in arcs:
         if len(arc.points) > 5 and (arc.points[0] != arc.points[-1]).any():
-            middles = (arc.points[1:] + arc.points[:-1]) / 2
-            for end, run in ((arc.points[0], middles[:reach]), (arc.points[-1], middles[::-1][:reach])):
+            for end, run in ((arc.points[0], arc.middles[:reach]), (arc.points[-1], arc.middles[::-1][:reach])):
                 meeting.setdefault((int(end[0]), int(end[1])), []).append((arc.ink, run))
     moved: dict[tuple[int, int], Floats] = {}
     for at, runs in meeting.items():

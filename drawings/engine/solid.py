@@ -40,6 +40,7 @@ Surface = Callable[[Any, Any], tuple[Any, Any, Any]]
 class Sheet:
     """verts (n, 3) mm; uv (n, 2) mm; faces (m, 3); paint: label number per texel, 0 = nothing there.
 
+    areas : label number and polygon of every stroke of the paint, in order; none where one label covers the sheet.
     part : the layer that views leave out or keep. origin, per_mm : (u, v) of texel (0, 0), texels per mm.
     sharp : creases between its own faces are drawn. blend : no crease against other blending sheets of the same part.
     """
@@ -49,6 +50,7 @@ class Sheet:
     uv: Floats
     faces: NDArray[np.int64]
     paint: NDArray[np.int16]
+    areas: tuple[tuple[int, Shape], ...]
     origin: tuple[float, float]
     per_mm: float
     sharp: bool
@@ -90,28 +92,18 @@ class Body:
         a, b, c, d = i[:-1, :-1].ravel(), i[1:, :-1].ravel(), i[1:, 1:].ravel(), i[:-1, 1:].ravel()
         faces = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
         if isinstance(paint, Label):
-            texels, origin, per_mm = np.full((1, 1), self.label(paint), np.int16), (0.0, 0.0), 0.0
+            texels, areas, origin, per_mm = np.full((1, 1), self.label(paint), np.int16), (), (0.0, 0.0), 0.0
         else:
             origin = (float(u.min()), float(v.min()))
-            texels = self._painted(paint, origin, (float(np.ptp(u)), float(np.ptp(v))), per_mm)
+            areas = tuple(
+                (0 if label is None else self.label(label), polygon)
+                for label, polygons in paint
+                for polygon in getattr(polygons, "geoms", [polygons])
+                if not polygon.is_empty and polygon.geom_type == "Polygon"
+            )
+            texels = _painted(areas, origin, (float(np.ptp(u)), float(np.ptp(v))), per_mm)
         uv = np.stack([U, V], -1).reshape(-1, 2)
-        self.sheets.append(Sheet(part, verts, uv, faces, texels, origin, per_mm, sharp, blend))
-
-    def _painted(
-        self, paint: Sequence[tuple[Label | None, Shape]], origin: tuple[float, float], size: tuple[float, float], per_mm: float
-    ) -> NDArray[np.int16]:
-        texels = np.zeros((int(size[1] * per_mm) + 2, int(size[0] * per_mm) + 2), np.int16)
-        for label, polygons in paint:
-            number = 0 if label is None else self.label(label)
-            for polygon in getattr(polygons, "geoms", [polygons]):
-                if polygon.is_empty or polygon.geom_type != "Polygon":
-                    continue
-                rings = [
-                    np.round((np.asarray(ring.coords) - origin) * per_mm * 16).astype(np.int32)
-                    for ring in (polygon.exterior, *polygon.interiors)
-                ]
-                cv2.fillPoly(texels, rings, int(number), shift=4)
-        return texels
+        self.sheets.append(Sheet(part, verts, uv, faces, texels, areas, origin, per_mm, sharp, blend))
 
     def plate(
         self,
@@ -212,3 +204,16 @@ class Body:
                 }[axis]
 
             self.sheet(part, f, np.arange(n + 1), [0, 1], paint if isinstance(paint, Label) else paint[k])
+
+
+def _painted(
+    areas: Sequence[tuple[int, Shape]], origin: tuple[float, float], size: tuple[float, float], per_mm: float
+) -> NDArray[np.int16]:
+    texels = np.zeros((int(size[1] * per_mm) + 2, int(size[0] * per_mm) + 2), np.int16)
+    for number, polygon in areas:
+        rings = [
+            np.round((np.asarray(ring.coords) - origin) * per_mm * 16).astype(np.int32)
+            for ring in (polygon.exterior, *polygon.interiors)
+        ]
+        cv2.fillPoly(texels, rings, int(number), shift=4)
+    return texels

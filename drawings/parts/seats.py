@@ -25,16 +25,16 @@ def steering(b: Body, x: float, y: float, z: float, *, r: float = 205, foot: tup
     up = np.array([-n[2], 0, n[0]])
     a = np.linspace(0, 2 * np.pi, 73)
     ring = np.array([x, y, z]) + r * (np.cos(a)[:, None] * np.array([0, 1, 0]) + np.sin(a)[:, None] * up)
-    q = np.linspace(0, 2 * np.pi, 9)[:-1]
+    q = np.linspace(0, 2 * np.pi, 25)[:-1]
     tangent = np.gradient(ring, axis=0)
     tangent /= np.sqrt((tangent**2).sum(1, keepdims=True))
     out = np.cross(tangent, np.broadcast_to(n, ring.shape))
     tube = ring[:, None] + 13 * (np.cos(q)[None, :, None] * out[:, None] + np.sin(q)[None, :, None] * n)
     b.sheet(
         "steer",
-        lambda U, V: tuple(tube[U.astype(int), V.astype(int) % 8, k] for k in range(3)),
+        lambda U, V: tuple(tube[U.astype(int), V.astype(int) % 24, k] for k in range(3)),
         np.arange(73),
-        np.arange(9),
+        np.arange(25),
         _part("wheelring"),
     )
     for angle in (0.1, np.pi - 0.1, -np.pi / 2):
@@ -61,4 +61,11 @@ def lever(b: Body, x: float, z: float) -> None:
         n=40,
         axis="z",
     )
-    b.turn("lever", (x, 0, z + 330), [(0, 0), (6, 18), (24, 26), (42, 18), (48, 0)], _part("knob"), n=40, axis="z")
+    b.turn(
+        "lever",
+        (x, 0, z + 330),
+        [(24 - 24 * np.cos(q), 26 * np.sin(q)) for q in np.linspace(0, np.pi, 17)],
+        _part("knob"),
+        n=40,
+        axis="z",
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from engine.shapes import bar
+from engine.shapes import bar, rounded
 from engine.sides import Side
 from engine.solid import Body
 
@@ -35,12 +35,20 @@ def leaf_spring(
             side.label(f"{name}eye{x:.0f}", None, "part"),
             n=40,
         )
-    for x in (middle - 55, middle + 55):
-        b.prism(
-            "running",
-            "xy",
-            side.flat(x - 9, y - wide / 2 - 16, x + 9, y + wide / 2 + 16),
-            z - 13 * leaves - 12,
-            z + 16,
-            side.label(f"{name}bolt{x:.0f}", None, "part"),
-        )
+    _tie(b, side, name, middle, y, z - 13 * leaves + 2, z + 6, wide)
+
+
+def _tie(b: Body, side: Side, name: str, x: float, y: float, low: float, high: float, wide: float) -> None:
+    """What holds a pack of leaves to the axle: two bolts bent over its top, a plate below, its nuts."""
+    half, r, reach = wide / 2 + 9, 8, 46
+    plate = rounded(side.flat(x - reach - 24, y - half - 20, x + reach + 24, y + half + 20), 14)
+    b.prism("running", "xy", plate, low - 12, low, side.label(f"{name}plate", None, "part"))
+    for k, at in enumerate((x - reach, x + reach)):
+        bolt = side.label(f"{name}bolt{k}", None, "part")
+        bend = np.linspace(0, np.pi, 13)
+        over = np.c_[0 * bend + at, side.s * (y - half * np.cos(bend)), high + 12 * np.sin(bend) ** 0.5]
+        b.sweep("running", over, bar(2 * r, 2 * r, r - 1), bolt)
+        for q in (y - half, y + half):
+            b.turn("running", (at, side.s * q, low), [(0, r), (high - low, r)], bolt, n=24, axis="z")
+            nut = side.label(f"{name}nut{k}{q:.0f}", None, "part")
+            b.turn("running", (at, side.s * q, low - 12), [(0, 15), (-14, 15), (-14, 0)], nut, n=24, axis="z")
