@@ -197,7 +197,7 @@ def test_who_changes_what_another_changed_meanwhile_is_told_by_whom_and_nothing_
 ) -> None:
     page = desk.candidate(pickup).revision
     desk.record(pickup, "finding", finding(), ann, page)
-    with pytest.raises(Changed, match="by Ann") as caught:
+    with pytest.raises(Changed, match="by Ann just now") as caught:
         desk.record(pickup, "finding", finding(absent=True), ben, page)
     assert [entry.by for entry in caught.value.entries] == [ann]
     desk.record(pickup, "finding", finding(absent=True), ben, desk.candidate(pickup).revision)

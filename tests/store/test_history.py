@@ -68,11 +68,29 @@ def test_the_diary_shows_what_was_recorded_elsewhere_before_its_own_lines(
     assert [(line.entry, line.about, line.standing) for line in earlier] == [
         (line.entry, line.about, line.standing) for line in desk.diary(id)
     ]
-    assert {line.by_name for line in earlier} == {"somebody elsewhere"}
+    assert {line.by_name for line in earlier} == {f"{desk.people.owner().name}, elsewhere"}
     assert any("hurried" in line.about for line in earlier)
     (kept,) = [entry for entry in elsewhere.candidate(new).entries if entry.kind == "history"]
     assert verify(entries_before(kept)) == [] and kept.body["head"] == desk.candidate(id).entries[-1].hash
     assert elsewhere.verify() == {}
+
+
+@pytest.mark.parametrize("name", ["", None, 7, ["Ann"], {"a": "b"}])
+def test_who_has_no_name_in_the_history_is_somebody_elsewhere(elsewhere: Desk, sent: tuple[str, Path], name: object) -> None:
+    ledger = sent[1] / "ledger.jsonl"
+    lines = [json.loads(line) for line in ledger.read_text(encoding="utf-8").splitlines()]
+    ledger.write_text("".join(json.dumps({**line, "by_name": name}) + "\n" for line in lines), encoding="utf-8")
+    shown = elsewhere.diary(elsewhere.import_dossier(sent[1], by(elsewhere)))
+    assert {line.by_name for line in shown if line.elsewhere} == {"somebody elsewhere"}
+
+
+def test_a_name_from_elsewhere_stays_by_the_next_import_and_ones_own_people_keep_theirs(
+    desk: Desk, elsewhere: Desk, sent: tuple[str, Path], tmp_path: Path
+) -> None:
+    again = elsewhere.export_dossier(elsewhere.import_dossier(sent[1], by(elsewhere)), tmp_path / "again")
+    back = [line.by_name for line in desk.diary(desk.import_dossier(again, by(desk))) if line.elsewhere]
+    assert desk.people.owner().name in back
+    assert f"{elsewhere.people.owner().name}, elsewhere" in back
 
 
 def test_the_history_weighs_nothing_and_what_stands_is_what_the_dossier_says(

@@ -23,6 +23,7 @@ from weldworth.tables import load_tables
 from weldworth.web.app import create_app
 from weldworth.web.settings import settings_for
 from weldworth.workbench.desk import Desk
+from weldworth.workbench.ports import Seen
 
 DEMO = Path(weldworth.__file__).parent / "demo"
 CHROMIUM = Path("/usr/bin/chromium")
@@ -64,15 +65,14 @@ class StoppedClock:
         self.at += timedelta(**span)
 
 
-SEEN: Any = {}
+SEEN: dict[tuple[str, str], Seen] = {}
 """What was seen of a picture is the same in every test, so the desks of one run look at each picture once."""
 
 
 def make_desk(place: Path, clock: StoppedClock | None = None) -> Desk:
     """A desk with an empty store; pictures lie in `place`."""
     pictures = PictureFolder(place / "pictures")
-    eye = Eye(pictures)
-    eye._held = SEEN
+    eye = Eye(pictures, SEEN)
     return Desk(
         SqliteStore(place / "weldworth.sqlite"),
         load_tables(),

@@ -44,11 +44,14 @@ _HELD, _SETS = 4096, 256
 
 
 class Eye:
-    """Looks at pictures. Safe to use from several threads. folder : where it keeps what it saw, or None."""
+    """Looks at pictures. Safe to use from several threads. folder : where it keeps what it saw, or None.
 
-    def __init__(self, folder: PictureFolder | None = None) -> None:
+    seen : what it has in memory of earlier looks; eyes that are given the same share it.
+    """
+
+    def __init__(self, folder: PictureFolder | None = None, seen: dict[tuple[str, str], Seen] | None = None) -> None:
         self.folder = folder
-        self._held: dict[tuple[str, str], Seen] = {}
+        self._held = seen if seen is not None else {}
         self._known: dict[Path, tuple[tuple[int, int], str]] = {}
         self._lock = threading.Lock()
         self._likes = Likes(folder)

@@ -150,7 +150,7 @@ class Desk(Comparer):
         Raises BadInput where the folder is there already and not empty.
         """
         view = self.candidate(id)
-        self._folders().write(Path(folder), taking.files_of(view, self.pictures))
+        self._folders().write(Path(folder), taking.files_of(view, self.pictures, self.people.names()))
         return Path(folder)
 
     def export_all(self, folder: str | Path) -> Path:
@@ -158,8 +158,10 @@ class Desk(Comparer):
         with self.store.reading() as unit:
             rows, people, terms, tables = unit.candidates(), unit.people(), unit.terms(), unit.tables()
         files: list[tuple[str, bytes | Path]] = list(taking.shop_files(people, terms, tables))
+        names = self.people.names()
         for row, name in taking.folder_names(rows):
-            files += [(f"{name}/{path}", content) for path, content in taking.files_of(self.candidate(row.id), self.pictures)]
+            written = taking.files_of(self.candidate(row.id), self.pictures, names)
+            files += [(f"{name}/{path}", content) for path, content in written]
         self._folders().write(Path(folder), files)
         return Path(folder)
 
@@ -202,7 +204,9 @@ class Desk(Comparer):
 
     def to_look_at(self, id: str, upto: int | None = None) -> int:
         """How many pictures the machine has still to look at in quiet moments; what is weighed until then is without them."""
-        return len(self.basis(id, upto)[0].unlooked)
+        left = self.basis(id, upto)[0].unlooked
+        tables = self.tables()
+        return sum(self.eye is not None and not self.eye.knows(self.pictures.path(sha256), tables) for sha256 in left)
 
     def waits(self, id: str) -> bool:
         """Whether something that a seller sent is not weighed yet: it is in a quiet moment (`refresh`)."""

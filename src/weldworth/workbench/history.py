@@ -13,6 +13,7 @@ from weldworth.workbench.ledger import Entry, Json, entry_json, entry_of, standi
 
 KIND = "history"
 LEDGER, MEMOS = "ledger.jsonl", "memos"
+BY_NAME, LONGEST_NAME = "by_name", 80
 REMEDY = "export the candidate again, or take the file out of the folder: then it comes in without its history"
 
 
@@ -42,9 +43,32 @@ def read_history(text: str) -> list[Entry]:
     return entries
 
 
-def history_body(entries: Sequence[Entry]) -> dict[str, object]:
-    """The body of the entry that keeps them. head : the hash of the last of them."""
-    return {"head": entries[-1].hash, "entries": [entry_json(entry) for entry in entries]}
+def with_name(entry: Entry, names: Mapping[str, str]) -> dict[str, object]:
+    """The entry as a line of ledger.jsonl: with the name of who recorded it beside it, where it is known. The chain of hashes
+    does not cover names."""
+    return {**entry_json(entry), **({BY_NAME: names[entry.by]} if entry.by in names else {})}
+
+
+def names_in(text: str) -> dict[str, str]:
+    """Person's id -> name, as a ledger.jsonl that was read gives them."""
+    lines = [json.loads(line) for line in text.splitlines()]
+    return _readable({str(line["by"]): line.get(BY_NAME) for line in lines})
+
+
+def _readable(names: object) -> dict[str, str]:
+    """The names that are text, in one line and not overlong: whoever wrote the file may have written anything."""
+    told = names.items() if isinstance(names, Mapping) else ()
+    return {str(id): " ".join(name.split())[:LONGEST_NAME] for id, name in told if isinstance(name, str) and name.strip()}
+
+
+def history_body(entries: Sequence[Entry], names: Mapping[str, str]) -> dict[str, object]:
+    """The body of the entry that keeps them. head : the hash of the last of them. names : of those who recorded them."""
+    return {"head": entries[-1].hash, "entries": [entry_json(entry) for entry in entries], "names": dict(names)}
+
+
+def names_before(entry: Entry) -> Mapping[str, str]:
+    """Person's id -> name, as an entry of this kind keeps them."""
+    return _readable(entry.body.get("names"))
 
 
 def entries_before(entry: Entry) -> list[Entry]:

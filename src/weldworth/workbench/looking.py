@@ -106,6 +106,7 @@ class Looker(Recorder):
         self.pictures, self.eye = pictures, eye
         self._views: Held[CandidateView] = Held(HELD_VIEWS)
         self._shas: Held[tuple[str, ...]] = Held(HELD_VIEWS)
+        self._late: Held[tuple[str, ...]] = Held(HELD_VIEWS)
 
     def candidate(self, id: str, upto: int | None = None) -> CandidateView:
         """Everything recorded, or what was when `upto` was the last entry. Raises NotFound."""
@@ -238,14 +239,17 @@ class Looker(Recorder):
 
     def unlooked(self, entries: Sequence[Entry], tables: Tables) -> tuple[str, ...]:
         """Hashes of the pictures of these entries that the machine has not looked at, where they are too many to wait for: they
-        are looked at in a quiet moment. None where they are few, which are looked at when they are weighed."""
+        are looked at in a quiet moment. None where they are few, which are looked at when they are weighed. All stay left out
+        until the last was looked at, so that the figures change once."""
         if self.eye is None:
             return ()
         newest = evidence_of(entries)
         shown = self._shas.get(newest, lambda: tuple(one.sha256 for one in gather(entries).pictures))
         there = [sha256 for sha256 in shown if self.pictures.exists(sha256)]
         late = tuple(sha256 for sha256 in there if not self.eye.knows(self.pictures.path(sha256), tables))
-        return late if len(late) > AT_ONCE else ()
+        if self._late.peek(newest) is None and len(late) > AT_ONCE:
+            self._late.put(newest, late)
+        return (self._late.peek(newest) or ()) if late else ()
 
     def looked(self, found: Gathered, tables: Tables, day: date, without: Collection[str] = ()) -> Dossier:
         """The dossier of what was gathered, with what the machine sees on its pictures. without : hashes of those that it is not

@@ -16,6 +16,7 @@ from weldworth.workbench.ledger import REPLACES, Changed, Entry, Json, rivals, s
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, Receipt, Store, Unit
 from weldworth.workbench.shop import Shop
+from weldworth.workbench.stamps import ago
 
 DESK_ALONE = ("opened", "history", "snapshot", "withdrawn", "walk", "memo", "erased")
 """Kinds of entries that nobody records by hand."""
@@ -208,10 +209,10 @@ class Recorder:
         if same and same[-1] is clash[-1]:
             return same[-1]
         if clash:
-            names = self.people.names()
+            names, now = self.people.names(), self.clock.now()
             words = words_of(str(gather(entries).vehicle.get("body", "")), self.tables())
             by_seq = {one.seq: one for one in entries}
-            told = [f"{about(e, words, by_seq)}, by {names.get(e.by, e.by)} at {e.at:%Y-%m-%d %H:%M} UTC" for e in clash[-3:]]
+            told = [f"{about(e, words, by_seq)}, by {names.get(e.by, e.by)} {ago(e.at, now)}" for e in clash[-3:]]
             raise Changed(
                 f"changed since this page was made: {'; '.join(told)}. Yours was not recorded; look at it and send yours again",
                 clash,

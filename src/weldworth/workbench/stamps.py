@@ -45,3 +45,17 @@ def moment_in(value: object) -> datetime | None:
     except ValueError:
         return None
     return found.astimezone(UTC) if found is not None and found.tzinfo is not None else None
+
+
+def ago(then: datetime, now: datetime) -> str:
+    """How long ago in words, the same whatever zone the reader lives in; both moments with their zone.
+
+    >>> noon = datetime(2026, 11, 25, 12, tzinfo=UTC)
+    >>> [ago(noon, noon.replace(**later)) for later in ({"second": 40}, {"minute": 1}, {"hour": 15}, {"day": 28})]
+    ['just now', '1 minute ago', '3 hours ago', '3 days ago']
+    """
+    minutes = int((now - then).total_seconds() // 60)
+    if minutes < 1:
+        return "just now"
+    size, word = next((size, word) for size, word in ((24 * 60, "day"), (60, "hour"), (1, "minute")) if minutes >= size)
+    return f"1 {word} ago" if minutes < 2 * size else f"{minutes // size} {word}s ago"

@@ -12,8 +12,8 @@ from pathlib import Path, PurePosixPath
 from weldworth.ceiling.columns import ORDERS, Matching
 from weldworth.core.errors import NotFound
 from weldworth.workbench.fold import OUTLINE, RECORDS, WHOLE
-from weldworth.workbench.history import KIND, LEDGER, MEMOS, history_body, memos_of, read_history
-from weldworth.workbench.ledger import REPLACES, Entry, Json, canonical, entry_json
+from weldworth.workbench.history import KIND, LEDGER, MEMOS, history_body, memos_of, names_in, read_history, with_name
+from weldworth.workbench.ledger import REPLACES, Entry, Json, canonical
 from weldworth.workbench.lines import CandidateView
 from weldworth.workbench.ports import CandidateRow, Person, PictureFolder, TablesVersion, Taken, TermsVersion
 from weldworth.workbench.toml import toml_text
@@ -32,7 +32,7 @@ def items_of(
     opened = _plain(_table(data.get("vehicle")))
     before = read_history(taken.ledger) if taken.ledger else []
     memos = memos_of(before, taken.memos)
-    items: Items = [(KIND, history_body(before))] if before else []
+    items: Items = [(KIND, history_body(before, names_in(taken.ledger or "")))] if before else []
     items += [("residence", _plain(item)) for item in _items(data, "history")]
     said = {str(item["file"]).removeprefix("pictures/"): _plain(item) for item in _items(data, "picture")}
     for name, path in taken.pictures.items():
@@ -85,8 +85,8 @@ def _value(value: object) -> object:
     return _plain(value) if isinstance(value, Mapping) else value
 
 
-def files_of(view: CandidateView, pictures: PictureFolder) -> Iterator[tuple[str, bytes | Path]]:
-    """The files of a dossier folder by their paths in it, and the whole ledger beside them."""
+def files_of(view: CandidateView, pictures: PictureFolder, names: Mapping[str, str]) -> Iterator[tuple[str, bytes | Path]]:
+    """The files of a dossier folder by their paths in it, and the whole ledger beside them. names : of people, by id."""
     data = {name: _exported(value) for name, value in view.data.items()}
     yield "candidate.toml", toml_text(data).encode()
     if view.dossier.comparables:
@@ -101,7 +101,7 @@ def files_of(view: CandidateView, pictures: PictureFolder) -> Iterator[tuple[str
         if not pictures.exists(str(memo["sha256"])):
             raise NotFound(f"the original of memo {memo['name']!r} is not in the picture folder")
         yield f"{MEMOS}/{memo['name']}", pictures.path(str(memo["sha256"]))
-    yield LEDGER, "".join(canonical(entry_json(entry)) + "\n" for entry in view.entries).encode()
+    yield LEDGER, "".join(canonical(with_name(entry, names)) + "\n" for entry in view.entries).encode()
 
 
 def _exported(value: object) -> object:
