@@ -34,6 +34,13 @@ QUESTION = "question:salted-winters"
 JSON = {"accept": "application/json"}
 
 
+def one_colour() -> bytes:
+    """A picture that opens and shows nothing: a thumb before the lens."""
+    out = io.BytesIO()
+    Image.new("RGB", (640, 480), (38, 24, 20)).save(out, "JPEG")
+    return out.getvalue()
+
+
 class Phone:
     """What a seller's page does, without its screen."""
 
@@ -223,6 +230,7 @@ def test_too_little_room_left_is_told_before_anything_is_sent(desk: Desk, phone:
         (b"%PDF-1.7" + bytes(2000), "not-a-picture", "a PDF document"),
         (b"\0\0\0\x18ftypmp42" + bytes(2000), "video", "This is a video"),
         (picture(1)[:400], "not-a-picture", "cut off or damaged"),
+        (one_colour(), "one-colour", "uncover the lens"),
     ],
 )
 def test_what_is_no_picture_is_told_and_listed_and_leaves_nothing(

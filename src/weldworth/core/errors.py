@@ -11,11 +11,12 @@ class Problem:
     """One thing wrong with what was given: where it stands, and a sentence with value and remedy.
 
     where : file, then line, key or item as far as known, such as ``candidate.toml: finding 3``.
-    text : one sentence naming the value and the remedy.
+    text : one sentence naming the value and the remedy. code : a name for it where a page says it in words of its own.
     """
 
     where: str
     text: str
+    code: str = ""
 
     def __str__(self) -> str:
         return f"{self.where}: {self.text}" if self.where else self.text

@@ -35,6 +35,7 @@ from weldworth.picture.video import frames, video_header, video_remarks
 from weldworth.tables import Tables, load_tables
 
 Progress = Callable[[int, int, str], None]
+ONE_COLOUR = "one-colour"  # the code of a picture that opens and shows nothing
 _ASK = "give JPEG, PNG, WebP, TIFF, HEIC or AVIF pictures, mp4 or mov videos, or a zip of them"
 _ENDINGS = {
     "JPEG": (".jpg", ".jpeg", ".jpe", ".jfif", ".mpo"),
@@ -141,7 +142,8 @@ def _one(source: Source, bench: _Bench) -> Picture | Video | Problem:
         with source.open() as stream:
             return _taken(source, stream, bench)
     except BadInput as refused:
-        return Problem(source.name, "; ".join(problem.text for problem in refused.problems))
+        text = "; ".join(problem.text for problem in refused.problems)
+        return Problem(source.name, text, refused.problems[0].code)
     except Exception as fault:  # disks, zips and decoders raise what they like; one file must not stop the others
         reason = " ".join(str(fault).split())[:120] or type(fault).__name__
         return Problem(source.name, f"cannot be read ({reason}); copy or send it again")
@@ -219,7 +221,8 @@ def _judged(
     small = resized(pixels, int(bench.limits.preview_px))
     grey = np.asarray(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     if float(cv2.meanStdDev(grey)[1][0, 0]) < bench.limits.flat_spread:
-        raise BadInput("shows one even colour and nothing else; uncover the lens, or switch the lamp on, and take it again")
+        text = "shows one even colour and nothing else; uncover the lens, or switch the lamp on, and take it again"
+        raise BadInput([Problem("", text, ONE_COLOUR)])
     verdict = judge(pixels, bench.limits, bench.scales, size=size, saved=saved)
     bench.folder.put_made(sha256, "preview", encoded(small, SAVE["preview"]))
     return Picture(name, sha256, kind, *size, length, capture, verdict, *bits_of(grey), remarks)

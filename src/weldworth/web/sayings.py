@@ -32,6 +32,7 @@ SAYINGS: Mapping[str, str] = {
     "not_kept": "This browser cannot keep the page. Stay on it until everything has gone.",
     "more": "One more thing was asked for.",
     "not-a-picture": "This is not a picture that can be opened. Take it again.",
+    "one-colour": "Nothing can be seen: it is all one colour. Uncover the lens or switch the light on; take it again.",
     "video": "This is a video. Please take a picture.",
     "too-large": "This picture is too large. Take it again at a smaller size.",
     "too-many": "Enough has come already; no more are taken here. Thank you.",

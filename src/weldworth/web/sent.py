@@ -105,7 +105,7 @@ class Letterbox:
         if found.problems and self.parts.free() < self.desk.links.limits().reserve_bytes + item.length:
             raise OSError(errno.ENOSPC, "no room to take a picture in")
         if found.problems:
-            raise BadInput([Problem("not-a-picture", problem.text) for problem in found.problems])
+            raise BadInput([Problem(problem.code or "not-a-picture", problem.text) for problem in found.problems])
         one = found.pictures[0]
         items = self._on_zone(item, one.sha256, zone)
         if one.verdict.usable:

@@ -76,7 +76,7 @@ class WalkBox:
         """Taken in as all pictures are; the words say what would make it better, "" where it is good."""
         found = take_in([path], cast(PictureFolder, self.desk.pictures), tables=self.desk.tables(), workers=1)
         if found.problems:
-            raise BadInput([Problem("not-a-picture", problem.text) for problem in found.problems])
+            raise BadInput([Problem(problem.code or "not-a-picture", problem.text) for problem in found.problems])
         one = found.pictures[0]
         said = told(one.verdict)
         return replace(thing, sha256=one.sha256, name=f"walk-{one.sha256[:8]}.jpg"), "" if said["good"] else str(said["words"])
