@@ -75,7 +75,7 @@ def candidate_page(
     wanted: tuple[str, ...] = ()
     if weighing is None:
         weighing, wanted = weighed(desk, id, view.revision if view.revision != view.last else None)
-    left = desk.to_look_at(id, view.revision if view.revision != view.last else None)
+    left = desk.to_look_at(id, view.revision if view.revision != view.last else None) if view.pictures else 0
     shared: dict[str, object] = {
         "title": tab,
         "place": "Bench",
