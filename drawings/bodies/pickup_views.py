@@ -62,7 +62,16 @@ VIEWS = (
     ViewOf("left", "Left side", LEFT, unit=0.5, without=SIDE_NOT, plain=one_side("l", *ON_EDGE), crops=_side_crops(False)),
     ViewOf("right", "Right side", RIGHT, unit=0.5, without=SIDE_NOT, plain=one_side("r", *ON_EDGE), crops=_side_crops(True)),
     ViewOf("plan", "From above", ABOVE, unit=0.5, without=(*NOT, "plate", "wiper"), plain=FROM_ABOVE, portrait=True),
-    ViewOf("front", "Front", FRONT, unit=0.5, without=NOT, plain=FROM_ABOVE[:1], px_wide=480),
+    ViewOf(
+        "front",
+        "Front",
+        FRONT,
+        unit=0.5,
+        without=NOT,
+        plain=FROM_ABOVE[:1],
+        crops=(Crop("springs", "front springs and horns", (-620, 200, 620, 720)),),
+        px_wide=480,
+    ),
     ViewOf("rear", "Rear", REAR, unit=0.5, without=NOT, px_wide=480),
     ViewOf(
         "rear-open",

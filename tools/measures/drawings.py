@@ -51,7 +51,7 @@ def measure() -> list[Figure]:
             "s",
             "stated",
             True,
-            "written by the last whole `make drawings`, not measured anew here",
+            "measured at the last build of all five bodies, not anew here",
             built["on"],
         ),
     ]
