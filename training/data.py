@@ -13,10 +13,13 @@ import torch
 from torch import Tensor
 from torch.nn import functional as F
 
+from net import CHANNELS
 from optics import chance, uniform, window
 from synth import Bank, scene
 
 PATCH = 256
+# the bits of a render's mask (render/metal.SEEN) by channel; what a render does not know of is not judged
+BITS = {"scale": 32, "bubbling": 2, "hole": 16, "fresh-coating": 4, "staining": 8}
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,42 @@ def reals(folder: Path, device: torch.device) -> list[Real]:
         picture = _read(folder / "real" / f"{entry['file']}.jpg", device)
         found.append(Real(entry["name"], entry["source"], picture, torch.from_numpy(label).to(device)[None].float()))
     return found
+
+
+class Renders:
+    """Rendered vehicles (render/many.py) on a device; windows of them with the seven masks, 2 where not judged."""
+
+    def __init__(self, folder: Path, device: torch.device, side: int = 512) -> None:
+        pictures, masks = [], []
+        for path in sorted(folder.glob("*.jpg")):
+            mask = cv2.cvtColor(cv2.imread(str(path.with_suffix(".png"))), cv2.COLOR_BGR2RGB)
+            image = cv2.cvtColor(cv2.imread(str(path)), cv2.COLOR_BGR2RGB)
+            layers = [mask[..., 0]]
+            layers += [
+                ((mask[..., 1] & BITS[name]) > 0).astype(np.uint8) if name in BITS else mask[..., 0] * 0 + 2
+                for name in CHANNELS[1:]
+            ]
+            stack = np.dstack(layers)
+            # to one size: the short side fills it, what is left over is mirrored
+            zoom = side / max(image.shape[:2])
+            size = (round(image.shape[1] * zoom), round(image.shape[0] * zoom))
+            image = cv2.resize(image, size, interpolation=cv2.INTER_LINEAR)
+            rest = ((0, side - size[1]), (0, side - size[0]), (0, 0))
+            pictures.append(np.pad(image, rest, mode="symmetric"))
+            channels = [cv2.resize(stack[..., k], size, interpolation=cv2.INTER_NEAREST) for k in range(stack.shape[2])]
+            masks.append(np.pad(np.dstack(channels), rest, mode="symmetric"))
+        self.count = len(pictures)
+        if pictures:
+            self._pictures = torch.from_numpy(np.stack(pictures)).to(device).permute(0, 3, 1, 2).contiguous()
+            self._masks = torch.from_numpy(np.stack(masks)).to(device).permute(0, 3, 1, 2).contiguous()
+
+    def draw(self, count: int, size: int) -> tuple[Tensor, Tensor]:
+        """`count` windows (count, 3, S, S) and masks (count, 7, S, S)."""
+        which = torch.randint(self.count, (count,), device=self._pictures.device)
+        grid = window(count, size, self._pictures.device, low=0.35, high=1.0, turn=0.35, lean=0.15)
+        picture = F.grid_sample(self._pictures[which].float() / 255, grid, padding_mode="reflection", align_corners=False)
+        masks = F.grid_sample(self._masks[which].float(), grid, mode="nearest", padding_mode="reflection", align_corners=False)
+        return picture, masks
 
 
 def _squares(real: Real, count: int, rng: np.random.Generator) -> list[Tensor]:

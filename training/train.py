@@ -15,7 +15,7 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional as F
 
-from data import Real, Stock, bank, clean_held_out, dated, real_batch, reals, repaint
+from data import Real, Renders, Stock, bank, clean_held_out, dated, real_batch, reals, repaint
 from folds import held_out
 from net import pretrained
 from optics import photograph, warp
@@ -26,6 +26,8 @@ AREA = 544 * 408
 WALL = tuple(f"rust-polygons/{n}" for n in range(6, 20))
 # how far the running mean of the net counts beside a label drawn by hand
 OWN = 0.2
+# of a batch, where PACK has rendered vehicles: they take the place of synthetic pictures
+RENDERED = 0.12
 SHARE = {"rust-polygons": 1.0, "phone-rust": 0.8, "tower-boxes": 0.6}
 
 
@@ -55,12 +57,13 @@ def rust_loss(logit: Tensor, label: Tensor, own: Tensor, trust: Tensor, after: f
 
 
 def sign_loss(logit: Tensor, truth: Tensor) -> Tensor:
-    """Cross-entropy and Dice of the six signs, synthetic pictures only."""
-    truth = truth.clamp(0, 1)
-    entropy = F.binary_cross_entropy_with_logits(logit, truth, reduction="none").mean()
-    chance = torch.sigmoid(logit)
+    """Cross-entropy and Dice of the six signs where they are known: synthetic and rendered pictures only."""
+    known = (truth < 1.5).float()
+    truth = truth * known
+    entropy = F.binary_cross_entropy_with_logits(logit, truth, reduction="none")
+    chance = torch.sigmoid(logit) * known
     dice = 1 - (2 * (chance * truth).sum((0, 2, 3)) + 1) / ((chance + truth).sum((0, 2, 3)) + 1)
-    return entropy + 0.25 * dice.mean()
+    return (entropy * known).sum() / known.sum().clamp_min(1) + 0.25 * dice.mean()
 
 
 def working_size(high: int, wide: int, area: int = AREA) -> tuple[int, int]:
@@ -150,6 +153,7 @@ def train(
     kept.load_state_dict(net.state_dict())
     slow, fast = ([v for v in n.state_dict().values() if v.dtype.is_floating_point] for n in (kept, net))
     stock = Stock(mixing, stored, size)
+    renders = Renders(folder / "renders", device)
     groups = [
         {"params": net.encoder.parameters(), "lr": 4e-4},
         {"params": [p for n, p in net.named_parameters() if not n.startswith("encoder")], "lr": 1.5e-3},
@@ -163,7 +167,11 @@ def train(
             group["lr"] = first * rate
         drawn, plain = batch * 9 // 20, max(1, batch // 8)
         with torch.no_grad(), torch.autocast(device.type, dtype=torch.bfloat16, enabled=False):
-            picture, masks = stock.draw(drawn, fresh=max(2, drawn // 3))
+            rendered = round(batch * RENDERED) if renders.count else 0
+            picture, masks = stock.draw(drawn - rendered, fresh=max(2, drawn // 3))
+            if rendered:
+                more, known = renders.draw(rendered, size)
+                picture, masks = torch.cat([picture, more]), torch.cat([masks, known])
             seen, label = real_batch(used, real_weight, batch - drawn - plain, size)
             seen = repaint(seen, label, 0.35)
             seen, label = far(mixing, seen, label, 0.3)

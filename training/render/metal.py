@@ -32,6 +32,20 @@ class Looks:
 
 
 @dataclass(frozen=True)
+class Wear:
+    """How rust looks on this vehicle. coarse: times the usual size of its spots; soft: of its edge, as a share of the noise.
+
+    tint: factors of its red, green and blue; film, deep: names of the textures of light and of deep rust.
+    """
+
+    coarse: float = 1.0
+    soft: float = 0.012
+    tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    film: str = "rust_metal053c.jpg"
+    deep: str = "rust_metal_05.jpg"
+
+
+@dataclass(frozen=True)
 class Base:
     """What lies under. height in mm; glass: above 0.9 a window; there: whether the sheet exists at this place."""
 
@@ -43,18 +57,18 @@ class Base:
     there: Val
 
 
-def metal(tree: Any, base: Base, textures: dict[str, Any], present: frozenset[str]) -> Looks:
+def metal(tree: Any, base: Base, textures: dict[str, Any], present: frozenset[str], wear: Wear) -> Looks:
     """Build the tree for metal on which the signs `present` (ills.SIGNS) occur, with "cut" where it has openings and "glass".
 
-    What does not occur is left out, for every node is worked out at every ray. textures: images named rust, orange.
+    What does not occur is left out, for every node is worked out at every ray. textures: images named film, deep.
     """
     p = place(tree)
     given = {}
     for name, signs in SIGN_SETS:
         if present & set(signs):
             given |= dict(zip(signs, attribute(tree, name).parts(), strict=True))
-    broad, fine = noise(tree, p, 9, 4, 0.66), noise(tree, p, 240, 1)
-    middle = noise(tree, p.moved(3, 1, 7), 34, 3, 0.62) if given else broad
+    broad, fine = noise(tree, p, 9 / wear.coarse, 4, 0.66), noise(tree, p, 240, 1)
+    middle = noise(tree, p.moved(3, 1, 7), 34 / wear.coarse, 3, 0.62) if given else broad
     speckle = broad * 0.62 + middle * 0.38
     none = number(tree, 0)
 
@@ -95,12 +109,12 @@ def metal(tree: Any, base: Base, textures: dict[str, Any], present: frozenset[st
         rust = rust.most(scale)
     if "rust" in present:
         weight = given["rust"]
-        rust = rust.most(covered(weight, speckle, 0.012))
+        rust = rust.most(covered(weight, speckle, wear.soft))
         halo = covered((weight * 1.25 + 0.015).least(0.98) * weight.over(0.01), speckle, 0.06)
         colour = mix(tree, halo * 0.55, colour, (0.24, 0.10, 0.035))
     if present & {"rust", "scale", "hole", "bubbling"}:
-        film, _ = picture(tree, textures["orange"], p.scaled(2.3, 2.3, 2.3), boxed=True)
-        deep, _ = picture(tree, textures["rust"], p.scaled(1.7, 1.7, 1.7), boxed=True)
+        film, _ = picture(tree, textures["film"], p.scaled(2.3, 2.3, 2.3), boxed=True)
+        deep, _ = picture(tree, textures["deep"], p.scaled(1.7, 1.7, 1.7), boxed=True)
         grain = mix(tree, fine, (0.035, 0.013, 0.007), (0.28, 0.105, 0.035))
         iron = mix(tree, 0.5, mix(tree, broad.rise(0.4, 0.62), deep, film), grain)
         if "scale" in present:
@@ -108,6 +122,8 @@ def metal(tree: Any, base: Base, textures: dict[str, Any], present: frozenset[st
             iron = mix(tree, scale * 0.65, iron, flakes)
             flake, _ = cells(tree, p.moved(0, 0, 5), 130)
             height = height + scale * (flake.rise(0.2, 0.6) * 1.6 + (middle - 0.5) * 3)
+        if wear.tint != (1.0, 1.0, 1.0):
+            iron = iron.scaled(*wear.tint)
         colour = mix(tree, rust, colour, iron)
         rough = rough * (1 - rust) + rust * 0.88
         height = height + rust * ((middle - 0.35) * 0.9 + (fine - 0.5) * 0.7)

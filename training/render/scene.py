@@ -18,7 +18,7 @@ from cast import Fine, fine
 from engine.solid import Body
 from finish import Paint, finish, linear, texture
 from ills import SIGNS, Ill, weights
-from metal import SIGN_SETS, Base, metal
+from metal import SIGN_SETS, Base, Wear, metal
 from nodes import Val, mix, noise, picture, place, plug
 from numpy.typing import NDArray
 
@@ -81,7 +81,7 @@ def _image(name: str, pixels: NDArray[np.float32], *, raw: bool) -> Any:
 
 
 class Stage:
-    """A vehicle set up for pictures. textures: folder of the CC0 textures."""
+    """A vehicle set up for pictures. textures: folder of the CC0 textures. weighed: weights of the ills, where known."""
 
     def __init__(
         self,
@@ -92,16 +92,20 @@ class Stage:
         *,
         without: Sequence[str] = (),
         only: Sequence[str] = (),
+        wear: Wear | None = None,
+        weighed: Sequence[Floats] | None = None,
     ) -> None:
         self.scene = empty()
+        self._wear = wear or Wear()
         self.body, self.paint, self.textures = body, paint, textures
         self.sheets = fine(body, without, only)
         self._looks: list[tuple[Any, dict[str, Any]]] = []
-        self._images = {"rust": load(textures / "rust_metal_05.jpg"), "orange": load(textures / "rust_metal053c.jpg")}
+        self._images = {"deep": load(textures / self._wear.deep), "film": load(textures / self._wear.film)}
         self._groups: dict[frozenset[str], Any] = {}
         self._of_metal: set[str] = set()
         self._parts: list[tuple[str, Any]] = []
-        self._vehicle(weights(body, self.sheets, ills))
+        self._shown = ""
+        self._vehicle(weights(body, self.sheets, ills) if weighed is None else weighed)
 
     # -- the vehicle -----------------------------------------------------------------------------
     def _tree(self, present: frozenset[str]) -> Any:
@@ -121,7 +125,7 @@ class Stage:
         for name in names:
             group.interface.new_socket(name, in_out="OUTPUT", socket_type="NodeSocketShader")
         given, out = group.nodes.new("NodeGroupInput"), group.nodes.new("NodeGroupOutput")
-        looks = metal(group, Base(*(Val(group, given.outputs[k]) for k in range(6))), self._images, present)
+        looks = metal(group, Base(*(Val(group, given.outputs[k]) for k in range(6))), self._images, present, self._wear)
         for name in names:
             group.links.new(getattr(looks, name), out.inputs[name])
         self._groups[present] = group
@@ -224,6 +228,9 @@ class Stage:
 
     def show(self, look: str) -> None:
         """Which picture is given: beauty, or where, in which all but the metal is black."""
+        if look == self._shown:
+            return
+        self._shown = look
         for material in bpy.data.materials:
             out = material.node_tree.nodes.get("Material Output")
             if out is not None and material.name not in self._of_metal:
