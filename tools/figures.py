@@ -1,6 +1,7 @@
 """Recompute every number asked for and write docs/figures.md and docs/figures.json.
 
 Each module of tools/measures has `measure() -> list[Figure]`; add a module there to add figures.
+`python tools/figures.py phone speed` measures these modules alone and leaves the other rows as they stand.
 """
 
 from __future__ import annotations
@@ -43,18 +44,30 @@ def as_page(figures: Sequence[Figure]) -> str:
     return HEAD + "\n".join(lines) + "\n"
 
 
-def measured() -> list[Figure]:
-    """The figures of every module of tools/measures, modules by name."""
+def measured(names: Sequence[str]) -> list[Figure]:
+    """The figures of modules of tools/measures."""
     figures: list[Figure] = []
-    for info in sorted(pkgutil.iter_modules(measures.__path__), key=lambda info: info.name):
-        if info.name != "figure":
-            print(f"measuring {info.name}", file=sys.stderr)
-            figures += importlib.import_module(f"measures.{info.name}").measure()
+    for name in names:
+        print(f"measuring {name}", file=sys.stderr)
+        figures += importlib.import_module(f"measures.{name}").measure()
     return figures
 
 
+def renewed(old: Sequence[Figure], new: Sequence[Figure]) -> list[Figure]:
+    """The old figures with the new ones where the first that has one of their names stands, and without those that have."""
+    names = {figure.name for figure in new}
+    at = next((n for n, figure in enumerate(old) if figure.name in names), len(old))
+    return [*old[:at], *new, *(figure for figure in old[at:] if figure.name not in names)]
+
+
 def main() -> None:
-    figures = measured()
+    every = sorted(info.name for info in pkgutil.iter_modules(measures.__path__) if info.name != "figure")
+    if unknown := set(sys.argv[1:]) - set(every):
+        sys.exit(f"no figures are called {', '.join(sorted(unknown))}; there are {', '.join(every)}")
+    figures = measured(sys.argv[1:] or every)
+    if sys.argv[1:]:
+        kept = [Figure(**row) for row in json.loads((DOCS / "figures.json").read_text(encoding="utf-8"))]
+        figures = renewed(kept, figures)
     (DOCS / "figures.json").write_text(as_json(figures), encoding="utf-8")
     (DOCS / "figures.md").write_text(as_page(figures), encoding="utf-8")
     for figure in figures:

@@ -54,7 +54,7 @@ def test_belief_and_money_are_seen_only_where_the_link_says_so(stranger: Visitor
         _, address = lent(desk, ostrel, sees=sees)
         page = stranger.page(address)
         assert data_of(page)["sees"] is sees
-        assert not re.search(r"9,?000|28,?000|[Cc]eiling|in 100|\bworth\b", page)
+        assert not re.search(r"9,?000|28,?000|[Cc]eiling|in 100|\bworth\b", stranger.told(address))
         put(stranger, address, "finding", {"zone": CORNER, "sign": "hole"})
         assert stranger.get(f"{address}/running?zone={CORNER}").status_code == (200 if sees else 404)
 

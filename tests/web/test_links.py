@@ -40,7 +40,7 @@ def test_a_secret_cannot_be_guessed_and_is_not_kept(desk: Desk, candidate: str, 
 
 
 def test_the_page_shows_the_asks_and_nothing_of_the_shop(desk: Desk, candidate: str, visitor: Visitor) -> None:
-    text = visitor.page(f"/s/{secret_of(desk, candidate, label='Mr Dell', vehicle='1964 pickup')}")
+    text = visitor.told(f"/s/{secret_of(desk, candidate, label='Mr Dell', vehicle='1964 pickup')}")
     assert "Front frame horns" in text
     assert "1964 pickup" in text
     for own in ("6900", "6,900", "17000", "17,000", "Pelham", "Ostrel Forager", "Mr Dell", "eiling", "worth", candidate, "/c/"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 import threading
 import time
@@ -91,6 +92,10 @@ class Visitor(TestClient):
         answer = self.get(address, headers={"accept": "text/html"})
         assert answer.status_code == status, answer.text[:600]
         return answer.text
+
+    def told(self, address: str, status: int = 200) -> str:
+        """The page without the shipped style and script that may stand in it, the same for everybody."""
+        return re.sub(r'<(style|script type="module")>.*?</(style|script)>', "", self.page(address, status), flags=re.DOTALL)
 
     def token(self, address: str = "/") -> str:
         return self.page(address).partition('name="form-token" content="')[2].partition('"')[0]

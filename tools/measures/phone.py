@@ -10,6 +10,7 @@ import sys
 import tempfile
 import threading
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -62,43 +63,55 @@ def demo_desk(home: Path) -> tuple[Any, str]:
 
 
 def slow_phone() -> Slow:
-    """Processor four times slower, slow 3G, nothing kept from an earlier visit; median of 3 visits."""
-    from phones import OwnDesk
-    from playwright.sync_api import sync_playwright
+    """The seller's page: until the camera can be used, until each later ask stands there."""
 
-    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
-        own = OwnDesk(Path(place) / "home")
-        desk, id = demo_desk(own.home)
-        _, secret = desk.links.make(id, ASKS, desk.people.owner().id, vehicle="1964 tub")
-        desk.store.close()
-        own.start()
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"])
-        firsts, laters, weights = [], [], []
-        try:
-            for _ in range(3):
-                first, later, weight = _visit(browser, f"{own.address}/s/{secret}")
-                firsts.append(first)
-                laters += later
-                weights.append(weight)
-        finally:
-            browser.close()
-            own.kill()
-    return Slow(median(firsts), max(laters), max(weights))
+    def link(desk: Any, id: str, owner: str) -> str:
+        return "/s/" + str(desk.links.make(id, ASKS, owner, vehicle="1964 tub")[1])
+
+    def visit(page: Any, start: float) -> tuple[float, list[float]]:
+        page.wait_for_selector("html[data-ready] .ask:not([hidden]) .cam")
+        first, later = time.perf_counter() - start, []
+        for _ in ASKS[1:]:
+            before = page.inner_text(".ask:not([hidden]) h1")
+            start = time.perf_counter()
+            page.click(".ask:not([hidden]) [data-go=on]")
+            page.wait_for_function("it => document.querySelector('.ask:not([hidden]) h1').innerText !== it", arg=before)
+            later.append(time.perf_counter() - start)
+        return first, later
+
+    return _slow(link, visit)
 
 
 def slow_walk() -> Slow:
-    """The walk page of a helper on the same phone: until the first stop stands there, until each of its first zones does."""
+    """The walk page of a helper: until the first stop stands there, until each of its first zones does."""
+    from weldworth.workbench.walking import begin_walk
+
+    def link(desk: Any, id: str, owner: str) -> str:
+        walk = begin_walk(desk, id, "inspector-ground", 40, owner)
+        return "/w/" + str(desk.links.make_walk(id, walk, owner)[1])
+
+    def visit(page: Any, start: float) -> tuple[float, list[float]]:
+        page.wait_for_selector("text=I am there")
+        first, start = time.perf_counter() - start, time.perf_counter()
+        page.click("text=I am there")
+        page.wait_for_selector(".sg")
+        return first, [time.perf_counter() - start]
+
+    return _slow(link, visit)
+
+
+def _slow(link: Callable[[Any, str, str], str], visit: Callable[[Any, float], tuple[float, list[float]]]) -> Slow:
+    """Three visits on a processor four times slower and slow 3G, nothing kept from an earlier one: median, slowest, heaviest.
+
+    link : desk, candidate, owner -> the page's path. visit : page on its way, when it was asked for -> first, later.
+    """
     from phones import OwnDesk
     from playwright.sync_api import sync_playwright
-
-    from weldworth.workbench.walking import begin_walk
 
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         own = OwnDesk(Path(place) / "home")
         desk, id = demo_desk(own.home)
-        owner = desk.people.owner().id
-        walk = begin_walk(desk, id, "inspector-ground", 40, owner)
-        _, secret = desk.links.make_walk(id, walk, owner)
+        path = link(desk, id, desk.people.owner().id)
         desk.store.close()
         own.start()
         browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"])
@@ -107,15 +120,12 @@ def slow_walk() -> Slow:
             for _ in range(3):
                 context, page, sizes = _slow_page(browser)
                 start = time.perf_counter()
-                page.goto(f"{own.address}/w/{secret}", wait_until="commit")
-                page.wait_for_selector("text=I am there")
-                firsts.append(time.perf_counter() - start)
-                start = time.perf_counter()
-                page.click("text=I am there")
-                page.wait_for_selector(".sg")
-                laters.append(time.perf_counter() - start)
-                page.wait_for_timeout(3000)
+                page.goto(own.address + path, wait_until="commit")
+                first, later = visit(page, start)
+                page.wait_for_load_state("networkidle")
                 context.close()
+                firsts.append(first)
+                laters += later
                 weights.append(sum(sizes))
         finally:
             browser.close()
@@ -134,24 +144,6 @@ def _slow_page(browser: Any) -> tuple[Any, Any, list[float]]:
     client.send("Network.emulateNetworkConditions", SLOW_3G)
     client.send("Emulation.setCPUThrottlingRate", {"rate": 4})
     return context, page, sizes
-
-
-def _visit(browser: Any, address: str) -> tuple[float, list[float], float]:
-    context, page, sizes = _slow_page(browser)
-    start = time.perf_counter()
-    page.goto(address, wait_until="commit")
-    page.wait_for_selector("html[data-ready] .ask:not([hidden]) .cam")
-    first = time.perf_counter() - start
-    later = []
-    for _ in ASKS[1:]:
-        before = page.inner_text(".ask:not([hidden]) h1")
-        start = time.perf_counter()
-        page.click(".ask:not([hidden]) [data-go=on]")
-        page.wait_for_function("before => document.querySelector('.ask:not([hidden]) h1').innerText !== before", arg=before)
-        later.append(time.perf_counter() - start)
-    page.wait_for_timeout(3000)
-    context.close()
-    return first, later, sum(sizes)
 
 
 def load() -> Load:

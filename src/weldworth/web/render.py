@@ -14,6 +14,7 @@ from weldworth.report.numbers import decides, hundred, in_100, money, plainly, s
 from weldworth.web import static_files
 from weldworth.web.forms import Problems
 from weldworth.web.guard import desk_of, form_token, remember_browser
+from weldworth.web.inlined import Inlined
 from weldworth.web.times import day_and_time, short_day
 from weldworth.workbench.ports import Person
 
@@ -64,6 +65,12 @@ def page(request: Request, template: str, status: int = 200, **values: object) -
     response = HTMLResponse(text, status)
     remember_browser(request, response)
     return response
+
+
+def phone_page(template: str, inside: Inlined, status: int = 200, **values: object) -> HTMLResponse:
+    """A page for whoever has its address: no login, no cookie, nothing of the desk round it."""
+    text = environment.get_template(template).render(values, inlined=inside)
+    return HTMLResponse(text, status, {"Content-Security-Policy": inside.policy})
 
 
 def refusal(request: Request, status: int, title: str, problems: tuple[Problem, ...]) -> HTMLResponse:

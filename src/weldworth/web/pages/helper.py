@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 
 from weldworth.core.errors import NotFound
 from weldworth.web.guard import TheDesk
+from weldworth.web.inlined import inlined
 from weldworth.web.pages.seller import GONE, gone_page
-from weldworth.web.pages.walk import running_of, with_microphone
-from weldworth.web.render import environment
+from weldworth.web.pages.walk import STYLES, on_the_phone, running_of, with_microphone
+from weldworth.web.render import phone_page
 from weldworth.web.uploads import Inbox, add_upload_routes
 from weldworth.web.walk_box import WalkBox
 from weldworth.web.walk_data import walk_data
@@ -66,8 +67,7 @@ def on_it(request: Request, secret: str, found: Walked, desk: TheDesk) -> Respon
     desk.links.opened(link)
     data = walk_data(desk, view, walk, base=f"/w/{secret}", sees=SEES in link.asks)
     data |= {"name": link.vehicle or "the vehicle", "back": "", "helper": True}
-    text = environment.get_template("walk_on.html").render(data=data, theme="device", form_token="")
-    return with_microphone(HTMLResponse(text))
+    return with_microphone(phone_page("walk_on.html", on_the_phone(), data=data, theme="device", form_token=""))
 
 
 @router.get("/w/{secret}/running")
@@ -90,4 +90,4 @@ def end(secret: str, found: There, desk: TheDesk) -> Response:
 @router.get("/w/{secret}/done")
 def done(found: There) -> Response:
     """Thanks, and that the page may be closed."""
-    return HTMLResponse(environment.get_template("walk_done.html").render())
+    return phone_page("walk_done.html", inlined(STYLES))

@@ -15,8 +15,9 @@ from weldworth.vehicle.plans import load_plan
 from weldworth.web import tongues
 from weldworth.web.errors import Refusal, status_of
 from weldworth.web.guard import TheDesk
+from weldworth.web.inlined import inlined
 from weldworth.web.plain_form import came_of, sent_of, why_not
-from weldworth.web.render import environment
+from weldworth.web.render import phone_page
 from weldworth.web.sayings import REASONS, SAYINGS
 from weldworth.web.sent import Letterbox
 from weldworth.web.steps import FAULTS, sayer, steps_of, too_dark
@@ -25,6 +26,7 @@ from weldworth.workbench.desk import Desk
 from weldworth.workbench.ports import Link
 
 router = APIRouter()
+STYLES = ("seller.css",)
 GONE = "This page is not open, or not any more. Ask whoever sent it to you for a new one."
 
 
@@ -93,7 +95,7 @@ def seller_page(
     words |= {f"{name}:{n}": catalogue.gettext(text) for name, texts in FAULTS.items() for n, text in enumerate(texts)}
     still_open = next((n for n, step in enumerate(steps, 1) if step.state in ("open", "again")), len(steps) + 1)
     wanted = len(steps) + 1 if at == "end" else int(at) if at.isdecimal() else still_open
-    values = {
+    values: dict[str, object] = {
         "_": catalogue.gettext,
         "language": language,
         "direction": tongues.direction(language),
@@ -112,7 +114,7 @@ def seller_page(
         "piece": int(desk.links.limits().piece_bytes),
         "longest": int(desk.links.limits().words),
     }
-    response = HTMLResponse(environment.get_template("seller.html").render(values), status)
+    response = phone_page("seller.html", inlined(STYLES, "seller.js"), status, **values)
     response.headers["Vary"] = "Accept-Language"
     return response
 
@@ -122,7 +124,7 @@ def gone_page(request: Request, lang: str = "") -> Response:
     language = tongues.chosen(lang or None, request.headers.get("accept-language"))
     say = tongues.words(language).gettext
     values = {"_": say, "language": language, "direction": tongues.direction(language), "gone": say(GONE)}
-    return HTMLResponse(environment.get_template("seller_gone.html").render(values), 404)
+    return phone_page("seller_gone.html", inlined(STYLES), 404, **values)
 
 
 @router.get("/s/{secret}/now")

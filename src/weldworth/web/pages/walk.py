@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
+from weldworth.web.inlined import Inlined, inlined
 from weldworth.web.pages.candidate import candidate_page, weighed
 from weldworth.web.pages.links import made_of
 from weldworth.web.pages.moments import MOST_MOVED, figures_beside, moved
@@ -38,6 +39,7 @@ from weldworth.workbench.walking import (
 router = APIRouter()
 FIELDS = ("minutes", "source")
 LINK_FIELDS = ("label", "vehicle", "days")
+STYLES = ("tokens.css", "walk_on.css")
 USUAL = ("own-ground", 40)
 MOST_ASKS = 5
 
@@ -136,7 +138,15 @@ def on_it(request: Request, id: str, walk: str, desk: TheDesk, person: Known) ->
     view = desk.candidate(id)
     found = walk_in(view, walk)
     data = walk_data(desk, view, found, base=f"/c/{id}/walk/{walk}", sees=True)
-    return with_microphone(page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk"))
+    inside = on_the_phone()
+    response = page(request, "walk_on.html", 200, view=view, walk=found, data=data, title="Walk", inlined=inside)
+    response.headers["Content-Security-Policy"] = inside.policy
+    return with_microphone(response)
+
+
+def on_the_phone() -> Inlined:
+    """Style and script of the walk on the phone."""
+    return inlined(STYLES, "walk.js")
 
 
 def with_microphone(response: Response) -> Response:

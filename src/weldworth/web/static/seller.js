@@ -1,6 +1,6 @@
 // The seller's page: one ask at a time. What is made here is kept on the phone first and goes by itself (queue.js).
 import { Queue } from "./queue.js";
-import { keepOffline, loaded } from "./offline.js";
+import { keepOffline } from "./offline.js";
 
 const words = JSON.parse(document.getElementById("words").textContent);
 const say = (key, values = {}) => Object.entries(values).reduce((text, [name, value]) => text.replace(`{${name}}`, value), words[key] ?? words.refused);
@@ -219,7 +219,7 @@ async function refresh() {
 }
 async function keep() {
   const tongues = [...document.querySelectorAll(".tongues a")].map((one) => one.getAttribute("href"));
-  how = await keepOffline("/s/", [location.pathname, location.pathname + location.search, ...tongues, ...loaded()]);
+  how = await keepOffline("/s/", [location.pathname, location.pathname + location.search, ...tongues]);
   document.documentElement.dataset.kept = how;
   draw();
 }
@@ -235,6 +235,5 @@ await refresh();
 const wanted = Number(location.hash.slice(1));
 show(location.hash === "#end" ? end : asks()[wanted - 1] ?? asks().find((one) => !settled(one)) ?? end, false);
 document.documentElement.dataset.ready = "yes";
-addEventListener("load", keep);
-if (document.readyState === "complete") keep();
+keep();
 lookForMore();

@@ -2,6 +2,8 @@
 import { newId, Queue } from "./queue.js";
 import { el, hears, iconOf } from "./walk_parts.js";
 import { Pad } from "./walk_pad.js";
+import { Memo } from "./walk_memo.js";
+import { keepOffline } from "./offline.js";
 
 const data = JSON.parse(document.getElementById("walk-data").textContent);
 const root = document.getElementById("walk");
@@ -246,7 +248,6 @@ function noteFor(zone) {
   text.focus();
 }
 async function speak(zone) {
-  const { Memo } = await import("./walk_memo.js");
   const memo = new Memo();
   const time = el("output", { class: "num" }, "0:00");
   let keep = false;
@@ -277,7 +278,5 @@ await gather();
 /* What the page already came with needs no copy here. */
 for (const item of await queue.items()) if (item.state === "done" && (item.kind === "undo" ? !data.records.some((one) => one.mark === item.body.of) : data.records.some((one) => one.mark === item.id))) await queue.remove(item.id);
 draw();
-/* What the first stop does not need comes after it, before the page is kept for when there is no signal. */
-const [{ keepOffline, loaded }] = await Promise.all([import("./offline.js"), import("./walk_memo.js")]);
-kept = await keepOffline(`${data.base.slice(0, data.base.lastIndexOf("/"))}/`, [location.href, ...loaded()]);
+kept = await keepOffline(`${data.base.slice(0, data.base.lastIndexOf("/"))}/`, [location.href]);
 if (at.view === "list") draw();
