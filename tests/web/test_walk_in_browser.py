@@ -308,3 +308,24 @@ def test_without_scripts_the_page_says_where_to_go(begun: Begun, chromium: Any, 
     page.goto(address)
     assert re.search(r"needs scripts.*Metal page", page.text_content("main"))
     context.close()
+
+
+def test_a_tap_is_not_lost_when_something_arrives_while_the_finger_is_down(begun: Begun, served: Served) -> None:
+    page = begun()
+    page.click("text=I am there")
+    page.context.set_offline(True)
+    page.click(".sg button >> nth=0")
+    page.click("text=It is there")
+    page.wait_for_selector("text=1 only on this phone")
+    page.wait_for_timeout(500)
+    sign = page.locator(".sg button").nth(1).bounding_box()
+    page.mouse.move(sign["x"] + sign["width"] / 2, sign["y"] + sign["height"] / 2)
+    page.mouse.down()
+    page.context.set_offline(False)
+    assert len(arrived(page, served, 1)) == 1
+    page.wait_for_timeout(500)
+    page.mouse.up()
+    page.wait_for_selector(".sg button[aria-pressed=true] >> nth=0")
+    page.wait_for_selector("text=all sent")
+    page.click("text=Looked, and no")
+    assert len(arrived(page, served, 2)) == 2

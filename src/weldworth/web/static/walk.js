@@ -263,8 +263,21 @@ function skip(zone) {
   const found = dialog(`Not looked at: ${zone.label}`, ...data.reasons.map(([reason, said]) => el("button", { type: "button", class: "btn", onclick: () => { take("skip", { zone: zone.id, reason }, said); found.close(); step(1); } }, said[0].toUpperCase() + said.slice(1))));
 }
 
+/* A button that is drawn anew under the finger loses the tap: while a finger is down, drawing waits. */
+let down = false, late = false;
+function lift() {
+  down = false;
+  if (late) draw();
+}
+addEventListener("pointerdown", () => { down = true; }, true);
+addEventListener("pointercancel", lift, true);
+addEventListener("pointerup", () => setTimeout(lift, 300), true); // the click of a touch comes a moment after it
+addEventListener("click", () => { down = false; setTimeout(lift); }, true);
+
 const views = { stop: stopView, zone: zoneView, route: routeView, list: listView, end: endView };
 function draw() {
+  late = down;
+  if (late) return;
   const key = document.activeElement?.dataset?.key;
   const open = root.querySelector("details[open]") && root.dataset.at === `${at.view}${at.s}.${at.z}`;
   root.dataset.at = `${at.view}${at.s}.${at.z}`;
