@@ -78,6 +78,7 @@ def test_from_an_advertisement_and_pictures_to_a_ceiling_a_snapshot_and_a_report
 
     press(".tabs >> text=Asks")
     page.wait_for_url("**/asks")
+    press("#choose summary")
     page.wait_for_selector("#choose tbody input")
     page.locator("#choose input[name=ask]:not(:checked)").first.check()
     page.wait_for_selector("#chosen #copy")
@@ -177,6 +178,7 @@ def test_the_whole_way_with_the_keyboard_alone(opened: Opened, served_empty: Ser
 
     keys.press(".tabs a[href$='/asks']")
     page.wait_for_url("**/asks")
+    keys.press("#choose summary")
     keys.press("#choose input[name=ask]:not(:checked)", "Space")
     page.wait_for_function("() => (document.getElementById('text')?.value.length ?? 0) > 40")
     keys.press("#copy")
