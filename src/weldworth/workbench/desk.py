@@ -217,8 +217,10 @@ class Desk(Comparer):
     def _weighed(self, id: str, entries: list[Entry]) -> list[Entry]:
         """The entries, without the newest from sellers where a weighing without them is at hand: nobody at the desk waits while
         pictures come in."""
+        newest = self._basis(id, entries, None, late=False)[0]
         for count in range(len(entries), 0, -1):
-            if self.weigher.holds(self._basis(id, entries[:count], None)[0]):
+            held = self.weigher.holds_some(replace(newest, evidence=evidence_of(entries[:count])))
+            if held and self.weigher.holds(self._basis(id, entries[:count], None)[0]):
                 return entries[:count]
             if not entries[count - 1].by.startswith(SELLER):
                 break

@@ -23,6 +23,11 @@ class Held(Generic[Found]):
         with self._lock:
             return self._found.get(key)
 
+    def at_hand(self) -> tuple[Hashable, ...]:
+        """What is held, by its keys."""
+        with self._lock:
+            return tuple(self._found)
+
     def put(self, key: Hashable, found: Found) -> None:
         """Hold what was worked out elsewhere."""
         with self._lock:

@@ -50,10 +50,14 @@ class Basis:
     unlooked: tuple[str, ...] = ()
 
     @property
+    def records(self) -> str:
+        """The key as far as it does not tell which pictures were looked at."""
+        return f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}/{self.eye}"
+
+    @property
     def key(self) -> str:
         """How the weighing is found again."""
-        known = f"{self.evidence}/{self.tables}/{self.terms}/{self.day.isoformat()}/{self.seed}/{self.eye}"
-        return "/".join((known, *self.unlooked))
+        return "/".join((self.records, *self.unlooked))
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,10 @@ class Weigher:
     def holds(self, basis: Basis) -> bool:
         """Whether this weighing is at hand."""
         return self._weighings.peek(basis.key) is not None
+
+    def holds_some(self, basis: Basis) -> bool:
+        """Whether a weighing of these records is at hand, whichever of their pictures had been looked at."""
+        return any(str(key).startswith(basis.records) for key in self._weighings.at_hand())
 
     def ahead(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Ahead:
         """The weighing, its best asks and what those are worth together. Raises BadInput where something is missing."""
