@@ -163,6 +163,7 @@ def test_a_good_picture_is_thanked_for_and_a_dark_one_is_told_at_once_without_re
     page.click(".ask:not([hidden]) .ver button.go")
     page.click("text=never driven on salt")
     page.wait_for_selector("h1:has-text('Door')")
+    all_gone(page)
     page.context.set_offline(True)
     page.set_input_files(CAMERA, file(dark_photo()))
     page.wait_for_selector(".ask:not([hidden]) .ver h2:has-text('Too dark')")
