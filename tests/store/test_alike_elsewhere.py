@@ -11,21 +11,10 @@ from desks import desk_on
 
 from weldworth.core.remark import Remark
 from weldworth.picture.decode import encoded
-from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.desk import Desk
 
 DATA = Path(__file__).resolve().parents[1] / "picture/data"
 PANEL, RUSTY = DATA / "intake_panel_a.jpg", DATA / "rust_phone_41.jpg"
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    return desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
-
-
-@pytest.fixture
-def ann(desk: Desk) -> str:
-    return desk.people.add("Ann", "owner").id
 
 
 def pixels(file: Path = PANEL) -> np.ndarray:

@@ -12,7 +12,6 @@ from desks import desk_on
 from weldworth.core.errors import BadInput, NotFound
 from weldworth.picture.eye import Eye
 from weldworth.picture.rust import look, model_version
-from weldworth.store.sqlite import SqliteStore
 from weldworth.tables import load_tables
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.ledger import Changed
@@ -21,16 +20,6 @@ from weldworth.workbench.looking import MachineFindings
 DATA = Path(__file__).resolve().parents[1] / "picture/data"
 RUSTY = DATA / "rust_phone_41.jpg"
 TAIL, HORN = "pu.frame.tail", "pu.frame.horn.l"
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    return desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
-
-
-@pytest.fixture
-def ann(desk: Desk) -> str:
-    return desk.people.add("Ann", "owner").id
 
 
 @pytest.fixture

@@ -6,32 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from desks import desk_on
 
 from weldworth.picture.decode import encoded
-from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.looking import AT_ONCE
 
 RUSTY = Path(__file__).resolve().parents[1] / "picture/data/rust_phone_41.jpg"
 ZONE = "pu.frame.tail"
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    return desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
-
-
-@pytest.fixture
-def ann(desk: Desk) -> str:
-    return desk.people.add("Ann", "owner").id
-
-
-@pytest.fixture
-def pickup(desk: Desk, ann: str) -> str:
-    id = desk.open_candidate("Tamarack hauler", "pickup", ann, model_year=1968)
-    desk.record(id, "resale", {"low": 15000, "likely": 19000, "high": 26000}, ann)
-    return id
 
 
 def give(desk: Desk, id: str, by: str, count: int) -> None:

@@ -14,7 +14,6 @@ import weldworth
 from weldworth.bootstrap import looked_at
 from weldworth.picture.decode import encoded
 from weldworth.store.folder import read_dossier
-from weldworth.store.sqlite import SqliteStore
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.summary import differing, whole_figures
 from weldworth.workbench.weigh import weigh
@@ -23,23 +22,6 @@ DATA = Path(__file__).resolve().parents[1] / "picture/data"
 RUSTY, PANEL = DATA / "rust_phone_41.jpg", DATA / "intake_panel_a.jpg"
 TAIL, HORN = "pu.frame.tail", "pu.frame.horn.l"
 HEAD = '[vehicle]\nname = "T"\nbody = "pickup"\nmodel_year = 1968\n[resale]\nlow = 15000\nlikely = 19000\nhigh = 26000\n'
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    return desk_on(SqliteStore(tmp_path / "weldworth.sqlite"), tmp_path)
-
-
-@pytest.fixture
-def ann(desk: Desk) -> str:
-    return desk.people.add("Ann", "owner").id
-
-
-@pytest.fixture
-def pickup(desk: Desk, ann: str) -> str:
-    id = desk.open_candidate("Tamarack hauler", "pickup", ann, model_year=1968)
-    desk.record(id, "resale", {"low": 15000, "likely": 19000, "high": 26000}, ann)
-    return id
 
 
 def on(desk: Desk, id: str, by: str, file: Path = RUSTY, **facts: object) -> str:
