@@ -48,6 +48,28 @@ def test_a_candidate_without_a_resale_shows_its_metal_and_says_what_is_missing(d
     assert desk.line(id).ceiling is None
 
 
+def test_the_bench_judges_the_asks_that_no_page_waited_for_and_a_quiet_moment_the_best_together(desk: Desk, pickup: str) -> None:
+    asking = desk.weighing(pickup).asking
+    assert desk.line(pickup).best_net is None
+    (line,) = desk.candidates()
+    paying = [ask for ask in asking.ranking.asks if ask.net > 0]
+    assert (line.best_net, line.best_ask) == ((paying[0].net, paying[0].label) if paying else (0.0, ""))
+    assert line.together_net is None
+    assert desk.refresh() == 1 and desk.refresh() == 0
+    best, (line,) = desk.best_asks(pickup), desk.candidates()
+    assert (line.together, line.together_net) == (len(best.asks), best.net)
+
+
+def test_what_is_read_once_for_a_page_is_read_anew_for_the_next(desk: Desk, pickup: str, ann: str) -> None:
+    with desk.store.reading_once():
+        before = desk.candidate(pickup).revision
+        with desk.store.reading_once(), desk.store.reading() as unit:
+            unit.entries(pickup).clear()
+        assert desk.candidate(pickup).revision == before
+    assert desk.record(pickup, "note", {"text": "x"}, ann).seq == before + 1
+    assert desk.candidate(pickup).revision == before + 1
+
+
 def test_what_if_own_labour_is_cheaper_the_ceiling_does_not_fall(desk: Desk, pickup: str) -> None:
     now = desk.weighing(pickup).ceiling.amount
     own, dear, wrong = desk.what_if(pickup, [{"own_hours": 400, "own_rate": 10}, {"labour_rate": 250}, {"paint": "gold"}])

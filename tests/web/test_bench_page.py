@@ -99,6 +99,38 @@ def test_what_is_put_away_is_not_lost(visitor: Visitor, desk: Desk) -> None:
     assert len(names(visitor.page("/"))) == 2
 
 
+def summed(desk: Desk, id: str, **asks: object) -> None:
+    """Keep figures for the bench as a weighing would, the asks' as given."""
+    body = {"currency": "USD", "ceiling": 5250.0, "because": "margin", "even": [3580.0, 7980.0, 11700.0], **asks}
+    with desk.store.writing() as unit:
+        unit.put_summary(Summary(id, desk.basis(id)[0].key, "2026-11-25", body))
+
+
+def test_asks_that_pay_only_together_are_told_counted_and_sorted_by(visitor: Visitor, desk: Desk) -> None:
+    alone, together, poor = (opened(desk, name, price=90_000) for name in ("Alone", "Together", "Poor"))
+    none = {"best_ask": "", "best_net": 0.0}
+    summed(desk, alone, best_ask="picture of a sill", best_net=310.0, together=1, together_net=310.0)
+    summed(desk, together, **none, together=5, together_net=1150.0)
+    summed(desk, poor, **none, together=0, together_net=0.0)
+    page = visitor.page("/?order=worth")
+    assert names(page) == ["Together", "Alone", "Poor"]
+    row = page[page.index(">Together<") : page.index(">Alone<")]
+    assert "5 asks together" in row and "1,150" in row and "none of them pays alone" in row
+    assert "No ask pays for itself" in page[page.index(">Poor<") :]
+    assert "Two have asks that pay." in page
+    assert "data-pending" not in page
+
+
+def test_while_asks_are_reckoned_the_bench_says_so_and_fetches_itself_anew(visitor: Visitor, desk: Desk) -> None:
+    id = opened(desk, "Brannock Field")
+    summed(desk, id)
+    page = visitor.page("/")
+    assert "The best ask is being reckoned" in page and "data-pending" in page
+    summed(desk, id, best_ask="", best_net=0.0)
+    page = visitor.page("/")
+    assert "No single ask pays for itself" in page and "several together are being reckoned" in page and "data-pending" in page
+
+
 def test_a_thousand_candidates_are_all_on_the_bench(visitor: Visitor, desk: Desk, clock: StoppedClock) -> None:
     body = {
         "currency": "USD", "ceiling": 5250.0, "because": "chance of loss", "even": [3580.0, 7980.0, 11700.0],

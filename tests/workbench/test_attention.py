@@ -28,6 +28,8 @@ def test_a_worked_example_by_hand() -> None:
     assert worth(price=12000.0) == pytest.approx(133.4, rel=1e-3)
     # Far from the ceiling the best ask is left: 90 x 0.55.
     assert worth(price=40000.0) == pytest.approx(49.5)
+    # Several asks that are worth 300 together: 300 x 0.55.
+    assert worth(price=40000.0, together=4, together_net=300.0) == pytest.approx(165.0)
 
 
 def test_the_sooner_it_closes_the_more_attention_is_worth_and_after_it_none() -> None:

@@ -15,7 +15,7 @@ from weldworth.evidence.records import Answer, Finding, Reading
 from weldworth.exposure.history import Residence
 from weldworth.vehicle.plans import load_plan
 from weldworth.workbench.dossier import ResaleView, Sale
-from weldworth.workbench.weigh import weigh, worked
+from weldworth.workbench.weigh import weigh
 
 SLACK = 200.0
 """Dollars: what a fixed seed's draws may move the ceiling by themselves; the bill's mean has a standard error of about 60."""
@@ -205,23 +205,31 @@ def test_a_weighing_carries_what_it_can_be_recomputed_from():
     assert (found.seed, found.tables, found.weighed_on) == (9, TABLES.version, TODAY)
 
 
+def test_the_asks_about_one_zone_are_the_same_whether_or_not_all_were_judged():
+    first, again = (weigh(candidate(), TABLES, today=TODAY, seed=4, asks=0) for _ in range(2))
+    by_zone = {zone.id: [ask for ask in again.ranking.asks if ask.zone == zone.id] for zone in first.plan.zones}
+    assert sum(map(len, by_zone.values())) > len(by_zone) / 2
+    for zone, asks in by_zone.items():
+        assert sorted(first.asking.about(zone), key=str) == sorted(asks, key=str) == sorted(again.asking.about(zone), key=str)
+
+
 def test_a_few_asks_pay_together_where_none_pays_alone():
     """Priced far past the ceiling no single picture turns the decision. Second method: decide on half the draws what each joint
     outcome calls for, and count the gain on the other half, which knows nothing of that choice."""
     far = candidate(resale=ResaleView(54_000, 59_000, 66_000), sale=Sale("asked", 16_000, 16_000, seller_place="Tucson, AZ"))
-    found, workings = worked(far, TABLES, today=TODAY, seed=1)
+    found = weigh(far, TABLES, today=TODAY, seed=1)
     assert max(ask.net for ask in found.ranking.asks if ask.kind != "visit") <= 0
     best = found.ranking.best
     cost = sum(ask.cost for ask in best.asks)
     assert len(best.asks) >= 3 and best.worth[-1] > 10 * cost
-    shown = {(one.ask.kind, one.ask.label): one.observation.per_draw for one in workings.askable}
-    payoff = workings.decision.payoff
+    shown = {(one.ask.kind, one.ask.label): one.observation.per_draw for one in found.asking.askable}
+    payoff = found.asking.decision.payoff
     joint = np.ones((1, len(payoff)))
     for ask in best.asks:
         joint = (joint[:, None, :] * shown[(ask.kind, ask.label)][None]).reshape(-1, len(payoff))
     for start in (0, 1):
         told, judged = (joint[:, half::2] @ payoff[half::2] / len(payoff[half::2]) for half in (start, 1 - start))
         now = np.where(payoff[start::2].mean(axis=0) > 0, payoff[1 - start :: 2].mean(axis=0), 0.0)
-        gain = float((np.where(told > 0, judged, 0.0).sum(axis=0) - now) @ workings.decision.chance)
+        gain = float((np.where(told > 0, judged, 0.0).sum(axis=0) - now) @ found.asking.decision.chance)
         assert gain > 5 * cost
         assert gain == pytest.approx(best.worth[-1], rel=0.35)

@@ -38,3 +38,8 @@ class AskSet:
 
     asks: tuple[Ask, ...]
     worth: tuple[float, ...]
+
+    @property
+    def net(self) -> float:
+        """Worth of all together after their cost, money; 0 where there are none."""
+        return self.worth[-1] - sum(ask.cost for ask in self.asks) if self.asks else 0.0

@@ -56,12 +56,17 @@ def rank(
 
     Those that could change nothing come last. most : at most so many are chosen together.
     """
-    worths = worth_of_each(decision, [candidate.observation for candidate in candidates])
-    asks = [_with(candidate.ask, worth.gain, worth.changes) for candidate, worth in zip(candidates, worths, strict=True)]
+    asks = judged(decision, candidates)
     order = sorted(range(len(asks)), key=lambda i: _place(asks[i]))
     best = best_set(decision, [Askable(asks[i], candidates[i].observation) for i in order], most)
     visits = _visits(belief, draws, decision, tables, lex, seed)
     return Ranking(tuple(sorted([*asks, *visits], key=_place)), best, decision.perfect - decision.value)
+
+
+def judged(decision: Decision, candidates: Sequence[Askable]) -> list[Ask]:
+    """The asks of `candidates`, in their order, each with what it is worth by itself."""
+    worths = worth_of_each(decision, [candidate.observation for candidate in candidates])
+    return [_with(candidate.ask, worth.gain, worth.changes) for candidate, worth in zip(candidates, worths, strict=True)]
 
 
 def askable(
@@ -73,16 +78,21 @@ def askable(
     spread: float,
     answered: Sequence[str] = (),
     refused: Sequence[str] = (),
+    zone: str | None = None,
 ) -> list[Askable]:
     """Every picture, question and reading that is still missing.
 
     spread : see `Exposure.spread`. answered : questions that need not be put again. refused : zones and questions that were
-    asked for and not given.
+    asked for and not given. zone : what is about this zone alone; None for everything.
     """
+    zones = belief.plan.zones if zone is None else (belief.plan.zone(zone),)
+    pictures, gauges = _pictures(belief, draws, tables, lex, zones, refused), _gauges(belief, draws, tables, lex, zones)
+    if zone is not None:
+        return [*pictures, *gauges]
     return [
-        *_pictures(belief, draws, tables, lex, refused),
+        *pictures,
         *_gaps(belief, draws, tables, lex),
-        *_gauges(belief, draws, tables, lex),
+        *gauges,
         *_questions(belief, draws, tables, lex, {*answered, *refused}, spread),
     ]
 
@@ -122,11 +132,13 @@ def _with(ask: Ask, worth: float, changes: float) -> Ask:
     return Ask(ask.kind, ask.zone, ask.label, worth, ask.cost, changes, ask.text, ask.caution)
 
 
-def _pictures(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, refused: Sequence[str]) -> list[Askable]:
+def _pictures(
+    belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, zones: Sequence[Zone], refused: Sequence[str]
+) -> list[Askable]:
     usual = {int(row.number("access")): row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "picture"}
     looked = {piece.zone for piece in belief.pieces if piece.kind in ("clean", "rust", "coat", "cover", "box", "probe")}
     found = []
-    for zone in belief.plan.zones:
+    for zone in zones:
         row = usual.get(zone.access)
         if row is None or zone.id in refused:
             continue
@@ -162,7 +174,7 @@ def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[As
     return found
 
 
-def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[Askable]:
+def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, zones: Sequence[Zone]) -> list[Askable]:
     """Readings with a gauge where the plan names one: coating thickness, wall thickness."""
     rows = {row.text("kind"): row for row in tables.rows("asks.csv", ASK_COLUMNS)}
     bands = {"coating": ("coating-thin", "coating-repaint", "coating-filler"), "wall": ("wall-thin",)}
@@ -170,7 +182,7 @@ def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[
     found = []
     for kind, word, text in GAUGES:
         row = rows[kind]
-        for z, zone in enumerate(belief.plan.zones):
+        for zone in zones:
             if word in zone.probe.lower() and (zone.id, kind) not in measured:
                 chance = band_chances(lex, bands[kind], q=row.number("quality"), delivered=row.number("delivered"))
                 ask = Ask(
@@ -183,7 +195,7 @@ def _gauges(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[
                     text.format(zone.label),
                     _caution(zone),
                 )
-                found.append(Askable(ask, Observation(draws.conditions[:, z].astype(np.intp), chance)))
+                found.append(Askable(ask, Observation(draws.conditions[:, belief.plan.index[zone.id]].astype(np.intp), chance)))
     return found
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from dataclasses import asdict
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import sqlalchemy as sa
 
@@ -18,12 +20,18 @@ from weldworth.store.schema import candidates, entries, links, passes, people, r
 from weldworth.workbench.ledger import Entry, canonical
 from weldworth.workbench.ports import CandidateRow, Change, Link, Pass, Person, Receipt, Summary, TablesVersion, TermsVersion
 
+Found = TypeVar("Found")
+
 
 class SqlUnit:
-    """One transaction on the database."""
+    """One transaction on the database, begun by `connect` when something is first asked of it."""
 
-    def __init__(self, connection: sa.Connection) -> None:
-        self._connection = connection
+    def __init__(self, connect: Callable[[], sa.Connection]) -> None:
+        self._connect = connect
+
+    @cached_property
+    def _connection(self) -> sa.Connection:
+        return self._connect()
 
     def _rows(self, query: sa.Select[Any]) -> list[dict[str, Any]]:
         return [dict(row) for row in self._connection.execute(query).mappings()]
@@ -150,6 +158,31 @@ class SqlUnit:
         self._add(shop_tables, asdict(version), clash)
 
 
+class KnowingUnit(SqlUnit):
+    """A transaction that reads, and does not read anew what is in `known` already."""
+
+    def __init__(self, connect: Callable[[], sa.Connection], known: dict[object, object]) -> None:
+        super().__init__(connect)
+        self._known = known
+
+    def _once(self, what: object, read: Callable[[], list[Found]]) -> list[Found]:
+        if what not in self._known:
+            self._known[what] = read()
+        return [*cast("list[Found]", self._known[what])]
+
+    def entries(self, candidate: str) -> list[Entry]:
+        return self._once(("entries", candidate), lambda: super(KnowingUnit, self).entries(candidate))
+
+    def people(self) -> list[Person]:
+        return self._once("people", super().people)
+
+    def terms(self) -> list[TermsVersion]:
+        return self._once("terms", super().terms)
+
+    def tables(self) -> list[TablesVersion]:
+        return self._once("tables", super().tables)
+
+
 def _entry(row: Mapping[str, Any]) -> Entry:
     return Entry(
         candidate=row["candidate"],
@@ -176,16 +209,33 @@ class SqliteStore:
 
     def __init__(self, file: Path) -> None:
         self.file, self.engine = file, open_database(file)
+        self._here = threading.local()
 
     @contextmanager
     def reading(self) -> Iterator[SqlUnit]:
-        with reading(self.engine) as connection:
-            yield SqlUnit(connection)
+        known = getattr(self._here, "known", None)
+        with ExitStack() as opened:
+
+            def connect() -> sa.Connection:
+                return opened.enter_context(reading(self.engine))
+
+            yield SqlUnit(connect) if known is None else KnowingUnit(connect, known)
+
+    @contextmanager
+    def reading_once(self) -> Iterator[None]:
+        """Within, this thread reads a candidate's entries, the people, terms and tables once: for making a page, which records
+        nothing. No transaction is held meanwhile, so that nobody waits for one."""
+        outer = getattr(self._here, "known", None)
+        self._here.known = {} if outer is None else outer
+        try:
+            yield
+        finally:
+            self._here.known = outer
 
     @contextmanager
     def writing(self) -> Iterator[SqlUnit]:
         with self.engine.begin() as connection:
-            yield SqlUnit(connection)
+            yield SqlUnit(lambda: connection)
 
     def close(self) -> None:
         """Let go of the file."""

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import cast
 
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.words import unknown
 from weldworth.workbench.ledger import STAGES
 from weldworth.workbench.lines import CandidateLine, Deadline, Feed, FeedLine
 from weldworth.workbench.ports import CandidateRow, Change, Summary
-from weldworth.workbench.summary import LIVE_STAGES, AttentionTerms, attention, closes_of, moment_of, spread_of
+from weldworth.workbench.summary import LIVE_STAGES, AttentionTerms, amount_of, attention, closes_of, moment_of, spread_of
 from weldworth.workbench.weigher import Basis
 
 ORDERS = ("closes", "attention", "name", "changed")
@@ -43,15 +42,17 @@ def line_of(
         price_low=row.price_low,
         price_high=row.price_high,
         currency=str(body.get("currency", "USD")),
-        ceiling=cast("float | None", body.get("ceiling")),
+        ceiling=amount_of(body, "ceiling"),
         because=str(body.get("because", "")),
-        expected_profit=cast("float | None", body.get("expected_profit")),
-        p_loss=cast("float | None", body.get("p_loss")),
+        expected_profit=amount_of(body, "expected_profit"),
+        p_loss=amount_of(body, "p_loss"),
         even=spread_of(body, "even"),
         bill=spread_of(body, "bill"),
         resale=spread_of(body, "resale"),
         best_ask=str(body.get("best_ask", "")),
-        best_net=float(cast(float, body.get("best_net", 0.0))),
+        best_net=amount_of(body, "best_net"),
+        together=int(amount_of(body, "together") or 0),
+        together_net=amount_of(body, "together_net"),
         attention=worth,
         attention_because=why,
         fresh=summary is not None and summary.key == wanted,
@@ -61,6 +62,11 @@ def line_of(
         changed_at=row.changed_at,
         changed_by=names.get(row.changed_by, row.changed_by),
     )
+
+
+def stale(line: CandidateLine) -> bool:
+    """Whether something of it is left to a quiet moment: its figures, or what its asks are worth together."""
+    return not line.archived and (not line.fresh or (line.ceiling is not None and line.together_net is None))
 
 
 def chosen(

@@ -40,7 +40,7 @@ from weldworth.workbench.people import SELLER, People
 from weldworth.workbench.ports import Clock, DossierFolders, PictureFolder, PictureReader, Receipt, Store, Summary, TableShelf
 from weldworth.workbench.route import ANYWHERE, Ground
 from weldworth.workbench.shop import Shop
-from weldworth.workbench.summary import attention_terms, figures, whole_figures
+from weldworth.workbench.summary import ask_figures, attention_terms, figures, money_figures, set_figures, whole_figures
 from weldworth.workbench.walk import WalkPlan, plan_walk, walkers
 from weldworth.workbench.weigh import Weighing, weigh
 from weldworth.workbench.weigher import Ahead, Basis, Weigher, chosen_asks, missing_words, with_changes, with_terms
@@ -48,6 +48,8 @@ from weldworth.workbench.weigher import Ahead, Basis, Weigher, chosen_asks, miss
 SEED = 0
 LONGEST_LABEL = 120
 MATCHED_TABLES = 40
+JUDGED_AT_ONCE = 3
+"""Of so many candidates the asks are judged while the bench is waited for, about 60 ms each; more are left to a quiet moment."""
 
 
 class Desk(Comparer):
@@ -84,7 +86,7 @@ class Desk(Comparer):
 
         search : words in name, body, model year. archived : None for both. order : closes, attention, name or changed.
         """
-        return bench.chosen(self._lines(), search=search, stage=stage, archived=archived, order=order)
+        return bench.chosen(self._lines(judged=True), search=search, stage=stage, archived=archived, order=order)
 
     def line(self, id: str) -> CandidateLine:
         """One candidate as on the bench; raises NotFound."""
@@ -93,19 +95,33 @@ class Desk(Comparer):
             raise NotFound(f"there is no candidate {id!r} here")
         return found
 
-    def _lines(self) -> list[CandidateLine]:
+    def _lines(self, *, judged: bool = False) -> list[CandidateLine]:
         with self.store.reading() as unit:
             rows, summaries = unit.candidates(), unit.summaries()
+        if judged:
+            summaries = self._judged(summaries)
         tables = self.tables()
         basis = Basis("", "", tables.version, self.shop.terms().number, self.clock.today(), SEED, self.eye_version)
         names = self.people.names()
         terms, now = attention_terms(tables), self.clock.now()
         return [bench.line_of(row, summaries.get(row.id), basis, now, terms, names) for row in rows]
 
+    def _judged(self, summaries: dict[str, Summary]) -> dict[str, Summary]:
+        """The same, with the best ask of a few candidates that were weighed for a page which shows no asks; that is kept."""
+        waiting = [one for one in summaries.values() if "ceiling" in one.body and "best_net" not in one.body]
+        held = [(one, found) for one in waiting if (found := self.weigher.at_hand(one.key)) is not None][:JUDGED_AT_ONCE]
+        made = [replace(one, body={**one.body, **ask_figures(found)}) for one, found in held]
+        if made:
+            with self.store.writing() as unit:
+                for one in made:
+                    if unit.summary_key(one.candidate) == one.key:
+                        unit.put_summary(one)
+        return {**summaries, **{one.candidate: one for one in made}}
+
     def refresh(self, most: int = 20) -> int:
         """Weigh up to `most` candidates whose figures on the bench are out of date, and make up to `most` pictures ready to be
         compared across the shop; how many there were of both. For quiet moments."""
-        stale = [line for line in self._lines() if not line.fresh and not line.archived]
+        stale = [line for line in self._lines() if bench.stale(line)]
         compared = self.beside.compare_ahead(most)
         if self.beside is not self:
             self.compare_ahead(EVERY)
@@ -121,7 +137,11 @@ class Desk(Comparer):
         """What a candidate amounts to with everything recorded, its summary kept; None where it cannot be weighed yet."""
         with suppress(BadInput):
             self.weighing(id, now=True)
-            return self.weigher.ahead(*self.basis(id, now=True))
+            basis, dossier, tables = self.basis(id, now=True)
+            made = self.weigher.ahead(basis, dossier, tables)
+            body = {**figures(made.weighing), **set_figures(made.best)}
+            self._remember(Summary(id, basis.key, basis.day.isoformat(), body), over=True)
+            return made
         return None
 
     def deadlines(self) -> list[Deadline]:
@@ -261,15 +281,15 @@ class Desk(Comparer):
                 self._remember(Summary(id, basis.key, basis.day.isoformat(), {}, missing_words(error)))
             raise
         if upto is None:
-            self._remember(Summary(id, basis.key, basis.day.isoformat(), figures(found)))
+            self._remember(Summary(id, basis.key, basis.day.isoformat(), money_figures(found)))
             elsewhere = self.told_elsewhere(id, self.waits) if not basis.unlooked else []
             return replace(found, remarks=(*found.remarks, *elsewhere)) if elsewhere else found
         return found
 
-    def _remember(self, summary: Summary) -> None:
-        """Keep a summary for the bench, unless it is there already."""
+    def _remember(self, summary: Summary, *, over: bool = False) -> None:
+        """Keep a summary for the bench. over : also where one of the same weighing is there already."""
         with self.store.reading() as unit:
-            if unit.summary_key(summary.candidate) == summary.key:
+            if not over and unit.summary_key(summary.candidate) == summary.key:
                 return
         with self.store.writing() as unit:
             unit.put_summary(summary)

@@ -29,7 +29,9 @@ class CandidateLine:
 
     closes : day, or moment with a time; None where it is not known. price_low, price_high : asked or expected, equal when one is
     known. ceiling, expected_profit, p_loss : as last weighed, None while it cannot be weighed. even : the
-    price that breaks even. bill, resale : spreads. best_ask, best_net : the ask worth most after its cost.
+    price that breaks even. bill, resale : spreads. best_ask, best_net : the ask that by itself is worth most after its cost; ""
+    and 0 where none pays. together, together_net : how many asks are best put together, and their worth after cost. Both worths
+    are None until they are reckoned.
     attention : what attention to it is worth now, money (docs/desk.md); attention_because : the words for it.
     fresh : whether the figures are of all that is recorded, today's tables and terms. wanted : what is missing for a weighing.
     """
@@ -53,7 +55,9 @@ class CandidateLine:
     bill: Spread | None
     resale: Spread | None
     best_ask: str
-    best_net: float
+    best_net: float | None
+    together: int
+    together_net: float | None
     attention: float
     attention_because: str
     fresh: bool

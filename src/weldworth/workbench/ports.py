@@ -48,8 +48,8 @@ class CandidateRow:
 class Summary:
     """The short result of one weighing, as it is kept for the bench and in snapshots.
 
-    key : see `weighings.key_of`. wanted : what is missing when it cannot be weighed yet, else "". best_ask : label of the ask
-    worth most after its cost; best_net : that worth. body : all figures by name, JSON.
+    key : see `Basis.key`. wanted : what is missing when it cannot be weighed yet, else "". body : figures by name, JSON; those of
+    the asks come later than those of the money (`summary.ask_figures`, `summary.set_figures`).
     """
 
     candidate: str
@@ -210,6 +210,10 @@ class Store(Protocol):
 
     def reading(self) -> AbstractContextManager[Unit]: ...
     def writing(self) -> AbstractContextManager[Unit]: ...
+    def reading_once(self) -> AbstractContextManager[None]:
+        """Within, a thread that makes a page reads a candidate's entries, the people, terms and tables once. Record nothing."""
+        ...
+
     def close(self) -> None: ...
 
 

@@ -183,7 +183,7 @@ def try_tables(tables: Tables, bodies: Iterable[str], today: date) -> None:
     tries += [partial(load_plan, body, tables) for body in tables.plan_names()]
     for body in bodies:
         bare = Dossier("", Vehicle("bare", body), resale=ResaleView(1000.0, 2000.0, 3000.0))
-        tries.append(partial(weigh, bare, tables, today=today, asks=0))
+        tries.append(partial(_weighed_whole, bare, tables, today))
     for read in tries:
         try:
             read()
@@ -191,6 +191,11 @@ def try_tables(tables: Tables, bodies: Iterable[str], today: date) -> None:
             problems.extend(error.problems)
     if problems:
         raise BadInput(list(dict.fromkeys(problems)))
+
+
+def _weighed_whole(bare: Dossier, tables: Tables, today: date) -> object:
+    """Weigh it and judge its asks too, so that every table is used."""
+    return weigh(bare, tables, today=today, asks=0).ranking
 
 
 def _same(version: int | None, last: int, what: str) -> None:

@@ -11,6 +11,7 @@ from typing import cast
 import numpy as np
 from scipy.special import ndtri
 
+from weldworth.asks.ask import AskSet
 from weldworth.ceiling.ceiling import break_even
 from weldworth.core.errors import BadInput, Problem
 from weldworth.tables.load import Tables
@@ -26,10 +27,14 @@ LIVE_STAGES = ("watched", "asked", "bid")
 
 
 def figures(weighing: Weighing) -> dict[str, object]:
-    """The main figures as JSON: money in `currency`, shares 0..1. `even` is the price that breaks even."""
+    """The main figures as JSON: those of the money and those of the single asks."""
+    return {**money_figures(weighing), **ask_figures(weighing)}
+
+
+def money_figures(weighing: Weighing) -> dict[str, object]:
+    """The figures that need no ask judged: money in `currency`, shares 0..1. `even` is the price that breaks even."""
     ceiling, bill, resale = weighing.ceiling, weighing.bill, weighing.resale
     even = break_even(weighing.net.draws, weighing.fee, weighing.terms.deal)
-    paying = [ask for ask in weighing.ranking.asks if ask.net > 0]
     return {
         "currency": weighing.terms.deal.currency,
         "ceiling": ceiling.amount,
@@ -42,11 +47,23 @@ def figures(weighing: Weighing) -> dict[str, object]:
         "bill_p80": bill.p80,
         "resale": [float(resale.p10), float(resale.p50), float(resale.p90)],
         "spent": weighing.net.spent,
+    }
+
+
+def ask_figures(weighing: Weighing) -> dict[str, object]:
+    """The single ask worth most after its cost, and how many pay by themselves."""
+    paying = [ask for ask in weighing.ranking.asks if ask.net > 0]
+    return {
         "best_ask": paying[0].label if paying else "",
         "best_key": key_of_ask(paying[0].kind, paying[0].zone) if paying else "",
         "best_net": paying[0].net if paying else 0.0,
         "asks_paying": len(paying),
     }
+
+
+def set_figures(best: AskSet) -> dict[str, object]:
+    """How many asks are best put together, and what they are worth after their cost."""
+    return {"together": len(best.asks), "together_net": best.net}
 
 
 def whole_figures(weighing: Weighing) -> dict[str, object]:
@@ -74,6 +91,12 @@ def _alike(a: object, b: object) -> bool:
     if isinstance(a, int | float) and isinstance(b, int | float):
         return isclose(a, b, rel_tol=ALIKE, abs_tol=ALIKE)
     return a == b
+
+
+def amount_of(body: Json, name: str) -> float | None:
+    """One amount of a summary, or None where it has none."""
+    found = body.get(name)
+    return float(found) if isinstance(found, int | float) else None
 
 
 def spread_of(body: Json, name: str) -> Spread | None:
@@ -116,14 +139,16 @@ def attention(
 ) -> tuple[float, str]:
     """What attention to a candidate is worth now, money, and why.
 
-    The greater of the best ask's worth after cost and a share of what is at stake where price and ceiling lie near each
-    other, times an urgency that halves with every `half_days` until it closes. Nothing once it has closed or is decided.
+    The greater of what the best asks are worth after their cost, singly or together, and a share of what is at stake where price
+    and ceiling lie near each other, times an urgency that halves with every `half_days` until it closes. Nothing once it has
+    closed or is decided.
     """
     if stage not in LIVE_STAGES or "ceiling" not in body:
         return 0.0, "" if stage in LIVE_STAGES else f"{stage}: decided"
     if closes is not None and moment_of(closes) < now:
         return 0.0, "has closed"
-    best = float(cast(float, body.get("best_net", 0.0)))
+    single, together = (amount_of(body, name) or 0.0 for name in ("best_net", "together_net"))
+    best = max(single, together)
     near = 0.0
     even = spread_of(body, "even")
     if price is not None and even is not None and body.get("because") != "nothing pays":
@@ -135,7 +160,9 @@ def attention(
         days = (moment_of(closes) - now) / timedelta(days=1)
         urgency = terms.least_urgency + (1 - terms.least_urgency) * 0.5 ** (days / terms.half_days)
         when = f"closes in {days:.0f} days" if days >= 2 else f"closes in {days * 24:.0f} hours"
-    what = f"best ask: {body.get('best_ask', '')}" if best >= near and best > 0 else "price near the ceiling" if near >= 1 else ""
+    what = "price near the ceiling" if near >= 1 else ""
+    if best >= near and best > 0:
+        what = f"best ask: {body.get('best_ask', '')}" if single >= together else f"{body.get('together')} asks together"
     return max(best, near) * urgency, f"{what}, {when}" if what else when
 
 

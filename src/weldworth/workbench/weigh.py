@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from weldworth.asks.rank import Askable, Ranking, askable, rank
+from weldworth.asks.rank import Ranking
 from weldworth.asks.worth import Decision
 from weldworth.belief.answers import hear
 from weldworth.belief.believe import Belief, believe
@@ -30,6 +30,7 @@ from weldworth.tables import Tables
 from weldworth.vehicle.number import NumberReport, check_number
 from weldworth.vehicle.plan import Plan
 from weldworth.vehicle.plans import load_plan
+from weldworth.workbench.asking import Asking
 from weldworth.workbench.coverage import coverage
 from weldworth.workbench.deal import ShopTerms, fee_of, fetching, kind_of, prices_to_beat, resale_of, shop_terms
 from weldworth.workbench.dossier import Dossier
@@ -43,7 +44,8 @@ HANDS = ("inspector-lift", "own-ground", "own-lift", "club-member")
 class Weighing:
     """Everything that was worked out about one candidate, with what it rests on.
 
-    Recomputable from the dossier, the table version and the seed. Money is in `terms.deal.currency`.
+    Recomputable from the dossier, the table version and the seed. Money is in `terms.deal.currency`. asking : what may still be
+    asked, judged when it is first wanted.
     """
 
     dossier: Dossier
@@ -60,19 +62,16 @@ class Weighing:
     net: Net
     ceiling: Ceiling
     curve: Curve
-    ranking: Ranking
+    asking: Asking
     remarks: tuple[Remark, ...]
     seed: int
     tables: str
     weighed_on: date
 
-
-@dataclass(frozen=True)
-class Workings:
-    """What a weighing leaves over for judging asks together: the decision on the draws, and what each ask would show."""
-
-    decision: Decision
-    askable: tuple[Askable, ...]
+    @property
+    def ranking(self) -> Ranking:
+        """Every ask by what it is worth. Raises BadInput where a table of asks cannot be used."""
+        return self.asking.ranking
 
 
 @dataclass(frozen=True)
@@ -87,18 +86,7 @@ class Repair:
     priced: BillDraws
 
 
-def weigh(dossier: Dossier, tables: Tables, *, today: date, seed: int = 0, asks: int = 5) -> Weighing:
-    """Belief, bill, ceiling and asks of one candidate.
-
-    today : the day on which it is weighed; the life of the vehicle runs to it. seed : of the joint draws; same dossier, tables,
-    day and seed give the same numbers. asks : at most so many are chosen together.
-
-    Raises BadInput with every problem found in the step that cannot go on.
-    """
-    return worked(dossier, tables, today=today, seed=seed, asks=asks)[0]
-
-
-def worked(
+def weigh(
     dossier: Dossier,
     tables: Tables,
     *,
@@ -107,8 +95,15 @@ def worked(
     asks: int = 5,
     exposure: Exposure | None = None,
     belief: Belief | None = None,
-) -> tuple[Weighing, Workings]:
-    """The weighing and its workings; see `weigh`. exposure, belief : of this vehicle on this day, where known already."""
+) -> Weighing:
+    """Belief, bill, ceiling and asks of one candidate.
+
+    today : the day on which it is weighed; the life of the vehicle runs to it. seed : of the joint draws; same dossier, tables,
+    day and seed give the same numbers. asks : at most so many are chosen together. exposure, belief : of this vehicle on this
+    day, where known already.
+
+    Raises BadInput with every problem found in the step that cannot go on.
+    """
     resale, fee = resale_of(dossier, tables, today), fee_of(dossier.sale)
     made = repair_of(dossier, tables, today=today, seed=seed, exposure=exposure, belief=belief)
     plan, exposure, belief, terms, draws = made.plan, made.exposure, made.belief, made.terms, made.draws
@@ -121,7 +116,6 @@ def worked(
     kind = kind_of(dossier.sale)
     ceiling = find_ceiling(net.draws, fee, deal, sale_kind=kind, spent=net.spent)
     decision = decision_of(dossier, net, ceiling, fee, terms, tables)
-    ranking, workings = _asks(dossier, belief, draws, decision, exposure, tables, size["asks"], asks, seed)
     top = max(ceiling.amount * 2, float(resale.p50))
     remarks = (
         *dossier.remarks,
@@ -132,7 +126,7 @@ def worked(
         *picture_remarks(dossier, today, {zone.id: zone.label for zone in plan.zones}),
         *coverage(plan, belief),
     )
-    weighing = Weighing(
+    return Weighing(
         dossier=dossier,
         plan=plan,
         number=check_number(dossier.vehicle.number, model_year=dossier.vehicle.model_year) if dossier.vehicle.number else None,
@@ -147,13 +141,12 @@ def worked(
         net=net,
         ceiling=ceiling,
         curve=curve(net.draws, fee, deal, np.linspace(0, top, 81), sale_kind=kind),
-        ranking=ranking,
+        asking=_asking(dossier, belief, draws.first(size["asks"]), decision, exposure, tables, asks, seed),
         remarks=remarks,
         seed=seed,
         tables=tables.version,
         weighed_on=today,
     )
-    return weighing, workings
 
 
 def repair_of(
@@ -165,7 +158,7 @@ def repair_of(
     exposure: Exposure | None = None,
     belief: Belief | None = None,
 ) -> Repair:
-    """The metal and what mending it costs, which needs no resale. Arguments and errors as of `worked`."""
+    """The metal and what mending it costs, which needs no resale. Arguments and errors as of `weigh`."""
     terms = shop_terms(dossier.shop, tables)
     plan = load_plan(dossier.vehicle.body, tables, battery_side=dossier.vehicle.battery_side, options=dossier.vehicle.options)
     exposure = exposure or exposure_of(dossier, tables, today)
@@ -225,20 +218,24 @@ def decision_of(dossier: Dossier, net: Net, ceiling: Ceiling, fee: FeeSchedule, 
     return Decision(payoff * (weight * net.draws.size)[:, None], chance)
 
 
-def _asks(
+def _asking(
     dossier: Dossier,
     belief: Belief,
     draws: Draws,
     decision: Decision,
     exposure: Exposure,
     tables: Tables,
-    size: int,
     most: int,
     seed: int,
-) -> tuple[Ranking, Workings]:
-    answered = tuple({record.question for record in standing(dossier.records) if isinstance(record, Answer)})
-    few = draws.first(size)
-    judged, lex, refused = Decision(decision.payoff[:size], decision.chance), lexicon(tables), dossier.asked_for
-    missing = askable(belief, few, tables, lex=lex, spread=exposure.spread, answered=answered, refused=refused)
-    ranking = rank(belief, few, judged, tables, missing, lex=lex, most=most, seed=seed)
-    return ranking, Workings(judged, tuple(missing))
+) -> Asking:
+    return Asking(
+        belief=belief,
+        draws=draws,
+        decision=Decision(decision.payoff[: len(draws.repair)], decision.chance),
+        tables=tables,
+        spread=exposure.spread,
+        answered=tuple({record.question for record in standing(dossier.records) if isinstance(record, Answer)}),
+        refused=tuple(dossier.asked_for),
+        most=most,
+        seed=seed,
+    )

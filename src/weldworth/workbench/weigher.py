@@ -9,7 +9,7 @@ from typing import cast
 
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.outcomes import within_reach
-from weldworth.asks.rank import Askable, best_set, joint_worths
+from weldworth.asks.rank import best_set, joint_worths
 from weldworth.asks.walk import doubt_of_looks, worth_of_looks
 from weldworth.belief.draws import draw
 from weldworth.belief.sight import lexicon
@@ -26,7 +26,7 @@ from weldworth.workbench.ledger import Json
 from weldworth.workbench.lines import JointWorth, Metal
 from weldworth.workbench.summary import key_of_ask
 from weldworth.workbench.walk import Walker
-from weldworth.workbench.weigh import Weighing, Workings, belief_of, exposure_of, repair_of, worked
+from weldworth.workbench.weigh import Weighing, belief_of, exposure_of, repair_of, weigh
 
 HELD = 48
 BEST = 5
@@ -75,7 +75,6 @@ class Ahead:
 
     key: str
     weighing: Weighing
-    workings: Workings
     best: AskSet
     joint: JointWorth
 
@@ -84,7 +83,7 @@ class Weigher:
     """Weighings by what they rest on. Two who ask for the same one at once wait for one computation."""
 
     def __init__(self, most: int = HELD) -> None:
-        self._weighings: Held[tuple[Weighing, Workings]] = Held(most)
+        self._weighings: Held[Weighing] = Held(most)
         self._metals: Held[Metal] = Held(most)
         self._bills: Held[tuple[Plan, Bill]] = Held(most)
         self._exposures: Held[Exposure] = Held(most)
@@ -104,24 +103,29 @@ class Weigher:
         """The weighing, its best asks and what those are worth together. Raises BadInput where something is missing."""
         best = self.best(basis, dossier, tables, BEST)
         joint = self.together(basis, dossier, tables, _keys(best.asks))
-        return Ahead(basis.key, *self._worked(basis, dossier, tables), best, joint)
+        return Ahead(basis.key, self.weighing(basis, dossier, tables), best, joint)
 
     def hold(self, made: Ahead) -> None:
         """Hold what was worked out ahead, the weighing last: once it is there nothing shown of it has to be waited for."""
         self._sets.put((made.key, BEST), made.best)
         self._joints.put((made.key, _keys(made.best.asks)), made.joint)
-        self._weighings.put(made.key, (made.weighing, made.workings))
+        self._weighings.put(made.key, made.weighing)
+
+    def at_hand(self, key: str) -> Weighing | None:
+        """The weighing of a basis with this key, where it is held."""
+        return self._weighings.peek(key)
 
     def weighing(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> Weighing:
-        """The weighing, its best set of asks left out (see `best`). Raises BadInput where something is missing."""
-        return self._worked(basis, dossier, tables)[0]
+        """The weighing; its asks are judged when they are first wanted, the best of them together by `best`.
 
-    def _worked(self, basis: Basis, dossier: Callable[[], Dossier], tables: Tables) -> tuple[Weighing, Workings]:
-        def work() -> tuple[Weighing, Workings]:
+        Raises BadInput where something is missing.
+        """
+
+        def work() -> Weighing:
             read = dossier()
             lived, metal = self.exposure(read, tables, basis.day), self._metals.peek(basis.key)
             belief = metal.belief if metal is not None else None
-            return worked(read, tables, today=basis.day, seed=basis.seed, asks=0, exposure=lived, belief=belief)
+            return weigh(read, tables, today=basis.day, seed=basis.seed, asks=0, exposure=lived, belief=belief)
 
         return self._weighings.get(basis.key, work)
 
@@ -135,9 +139,8 @@ class Weigher:
             exposure = self.exposure(read, tables, basis.day)
             return Metal(plan, exposure, belief_of(read, plan, exposure, tables, basis.day))
 
-        held = self._weighings.peek(basis.key)
-        if held is not None:
-            weighing = held[0]
+        weighing = self._weighings.peek(basis.key)
+        if weighing is not None:
             return Metal(weighing.plan, weighing.exposure, weighing.belief)
         return self._metals.get(basis.key, work)
 
@@ -164,7 +167,7 @@ class Weigher:
         def work() -> LookShares:
             lex = lexicon(tables)
             try:
-                weighing, workings = self._worked(basis, dossier, tables)
+                weighing = self.weighing(basis, dossier, tables)
             except BadInput:
                 belief = self.metal(basis, dossier, tables).belief
                 return LookShares(doubt_of_looks(belief, within_reach(belief.plan, walker.reach)), None, "")
@@ -172,7 +175,7 @@ class Weigher:
             draws = draw(belief.posterior, size["bill"], basis.seed).first(size["asks"])
             zones = within_reach(weighing.plan, walker.reach)
             source = lex.sources[walker.id]
-            shares, together = worth_of_looks(weighing.plan, zones, source, draws, workings.decision, lex, basis.seed)
+            shares, together = worth_of_looks(weighing.plan, zones, source, draws, weighing.asking.decision, lex, basis.seed)
             return LookShares(shares, together, weighing.terms.deal.currency)
 
         return self._looks.get((basis.key, walker), work)
@@ -181,8 +184,8 @@ class Weigher:
         """The best asks together."""
 
         def work() -> AskSet:
-            weighing, workings = self._worked(basis, dossier, tables)
-            return best_set(workings.decision, _ranked(weighing, workings), most)
+            asking = self.weighing(basis, dossier, tables).asking
+            return best_set(asking.decision, asking.ranked, most)
 
         return self._sets.get((basis.key, most), work)
 
@@ -192,29 +195,23 @@ class Weigher:
         Raises BadInput for a key that is not to be asked, and for more than can be judged together.
         """
         key = (basis.key, tuple(dict.fromkeys(keys)))
-        return self._joints.get(key, lambda: _joint(*self._worked(basis, dossier, tables), keys))
+        return self._joints.get(key, lambda: _joint(self.weighing(basis, dossier, tables), keys))
 
 
 def _keys(asks: Sequence[Ask]) -> tuple[str, ...]:
     return tuple(key_of_ask(ask.kind, ask.zone) for ask in asks)
 
 
-def _joint(weighing: Weighing, workings: Workings, keys: Sequence[str]) -> JointWorth:
+def _joint(weighing: Weighing, keys: Sequence[str]) -> JointWorth:
     asks = chosen_asks(weighing, keys)
-    ranked = {key_of_ask(one.ask.kind, one.ask.zone): one for one in _ranked(weighing, workings)}
+    ranked = {key_of_ask(one.ask.kind, one.ask.zone): one for one in weighing.asking.ranked}
     wanted = [key_of_ask(ask.kind, ask.zone) for ask in asks]
     known = [ranked[key] for key in wanted if key in ranked]
     if len(known) > MOST_TOGETHER:
         raise BadInput([Problem("asks", f"{len(known)} are chosen; {MOST_TOGETHER} are the most that are judged together")])
-    worth = joint_worths(workings.decision, known)[-1] if known else 0.0
+    worth = joint_worths(weighing.asking.decision, known)[-1] if known else 0.0
     alone, cost = (sum(getattr(one.ask, name) for one in known) for name in ("worth", "cost"))
     return JointWorth(worth, alone, cost, tuple(key for key in wanted if key not in ranked))
-
-
-def _ranked(weighing: Weighing, workings: Workings) -> list[Askable]:
-    """What may be asked, best first, with its worth."""
-    shown = {(one.ask.kind, one.ask.label): one.observation for one in workings.askable}
-    return [Askable(ask, shown[(ask.kind, ask.label)]) for ask in weighing.ranking.asks if (ask.kind, ask.label) in shown]
 
 
 def chosen_asks(weighing: Weighing, keys: Sequence[str]) -> list[Ask]:

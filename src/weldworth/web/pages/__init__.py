@@ -12,9 +12,10 @@ form carries `{{ parts.token() }}`; `data-keep` and an id on it keep what is typ
 
 A template in templates/ extends base.html, or candidate.html for a tab of a candidate (then call
 `candidate_page(request, desk, id, "Metal", "metal.html", ...)` of candidate.py, which reads the candidate and gives the header
-its figures). Styles and scripts of a page are static/name.css and static/name.js, put in with `{{ static("name.css") }}`. No
-`style=` attribute and no inline script: the Content-Security-Policy lets neither through; widths are SVG attributes. Pages for
-phones alone hold their style and script themselves (inlined.py), let through by hash.
+its figures; `read_once` stands above the function that makes the page). Styles and scripts of a page are static/name.css and
+static/name.js, put in with `{{ static("name.css") }}`. No `style=` attribute and no inline script: the Content-Security-Policy
+lets neither through; widths are SVG attributes. Pages for phones alone hold their style and script themselves (inlined.py), let
+through by hash.
 `data-live="name"` on an element, whose page's body tag has a `data-feed`, is fetched anew when somebody changes something.
 """
 

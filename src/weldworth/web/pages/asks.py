@@ -15,7 +15,7 @@ from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.numbers import decides, money
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.candidate import candidate_page, read_once, weighed
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.lines import CandidateView, JointWorth
 from weldworth.workbench.links import LinkLine
@@ -81,6 +81,7 @@ def rows_of(asks: tuple[Ask, ...], chosen: set[str], best: set[str], sent: dict[
     return found
 
 
+@read_once
 def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, status: int = 200, **values: object) -> Response:
     """The page; without a choice the best few together are chosen."""
     view = desk.candidate(id)

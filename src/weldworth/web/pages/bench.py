@@ -31,6 +31,20 @@ ORDERS = (("closing", "By closing time", ""), ("worth", "By worth", " of attenti
 DEMO = Path(weldworth.__file__).parent / "demo"
 
 
+@dataclass(frozen=True, slots=True)
+class AskWords:
+    """What is best asked for.
+
+    what : in words. worth : after its cost, as read, "" where nothing is. more : what else is to be said. pending : whether more
+    of it is being reckoned.
+    """
+
+    what: str
+    worth: str = ""
+    more: str = ""
+    pending: bool = False
+
+
 @dataclass(frozen=True)
 class Row:
     """One candidate as drawn. stand : how far the price is from the ceiling. even : where the price that breaks even lies."""
@@ -44,7 +58,7 @@ class Row:
     attention_length: float
     ceiling: float | None
     wanted: str
-    ask: str
+    ask: AskWords
 
 
 @dataclass(frozen=True)
@@ -82,7 +96,7 @@ def bench(
         orders=ORDERS,
         archive=archive,
         stages=[one for one in STAGES if any(line.stage == one for line in lines)],
-        pending=any(not line.fresh and not line.wanted for line in shown),
+        pending=any(row.ask.pending or (not row.line.fresh and not row.wanted) for row in rows),
         empty=not everyone,
         none_here=not lines,
         put_away=sum(line.archived for line in everyone),
@@ -134,8 +148,26 @@ def _row(line: CandidateLine, axis: MoneyAxis, now: datetime, most: float) -> Ro
         attention_length=0.0 if most <= 0 else round(72 * line.attention / most, 1),
         ceiling=named(line),
         wanted=missing(line.wanted),
-        ask=line.best_ask[:1].upper() + line.best_ask[1:],
+        ask=_ask(line),
     )
+
+
+def _ask(line: CandidateLine) -> AskWords:
+    """The ask that pays best by itself, and the best few together where they are worth more."""
+    if line.ceiling is None:
+        return AskWords("")
+    if line.best_net is None:
+        return AskWords("The best ask is being reckoned", pending=True)
+    together = line.together_net or 0.0
+    several = f"{line.together} asks together"
+    if line.best_net > 0:
+        more = f"; {several}: {money(together)}" if line.together > 1 and together > line.best_net else ""
+        return AskWords(line.best_ask[:1].upper() + line.best_ask[1:], money(line.best_net), f"after its cost{more}")
+    if line.together_net is None:
+        return AskWords("No single ask pays for itself", more="several together are being reckoned", pending=True)
+    if together > 0:
+        return AskWords(several[:1].upper() + several[1:], money(together), "after their cost; none of them pays alone")
+    return AskWords("No ask pays for itself", more="nor do several together")
 
 
 def named(line: CandidateLine) -> float | None:
@@ -183,14 +215,14 @@ def _count(number: int) -> str:
 
 
 def _summary(lines: Sequence[CandidateLine], now: datetime, archive: bool) -> str:
-    """How many there are, how many close today, how many have an ask that pays."""
+    """How many there are, how many close today, how many have asks that pay."""
     here = f"{_count(len(lines))} candidate{'' if len(lines) == 1 else 's'}"
     if archive:
         return f"{here} put away. They keep everything that was recorded."
     today = sum(closing(line.closes, now).group == "Closing today" for line in lines)
-    asks = sum(line.best_net > 0 for line in lines)
+    asks = sum((line.best_net or 0) > 0 or (line.together_net or 0) > 0 for line in lines)
     closes = f"{_count(today)} close{'s' if today == 1 else ''} today; " if today else ""
-    pays = f"{_count(asks).lower() if closes else _count(asks)} ha{'s' if asks == 1 else 've'} an ask that pays."
+    pays = f"{_count(asks).lower() if closes else _count(asks)} ha{'s' if asks == 1 else 've'} asks that pay."
     return f"{here}. {closes}{pays}"
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import wraps
+from typing import Any, TypeVar, cast
 
 from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -25,6 +28,9 @@ NO_RESALE = "No resale view yet. Give three prices, or add sales of your own."
 TABS = ("Metal", "Pictures", "Asks", "Walk", "Money", "Diary")
 
 
+Making = TypeVar("Making", bound=Callable[..., Response])
+
+
 @dataclass(frozen=True)
 class Header:
     """What stands above the tabs. ceiling, price, even : figures as read, "" where there is none."""
@@ -37,6 +43,17 @@ class Header:
     price: str
     price_word: str
     even: str
+
+
+def read_once(make: Making) -> Making:
+    """A page that reads what is recorded once, however often it is asked for on the way. make : takes request and desk first."""
+
+    @wraps(make)
+    def made(request: Request, desk: Desk, *given: Any, **values: Any) -> Response:
+        with desk.store.reading_once():
+            return make(request, desk, *given, **values)
+
+    return cast(Making, made)
 
 
 def weighed(desk: Desk, id: str, upto: int | None = None) -> tuple[Weighing | None, tuple[str, ...]]:
@@ -56,6 +73,7 @@ def missing(text: str) -> str:
     return NO_RESALE if "[resale]" in text else text[:1].upper() + text[1:]
 
 
+@read_once
 def candidate_page(
     request: Request,
     desk: Desk,

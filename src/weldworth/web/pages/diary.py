@@ -15,7 +15,7 @@ from weldworth.report.numbers import in_100, money
 from weldworth.report.pdf import weighing_pdf
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page
+from weldworth.web.pages.candidate import candidate_page, read_once
 from weldworth.web.times import day_and_time
 from weldworth.web.undoing import seqs_of
 from weldworth.workbench.desk import Desk
@@ -116,6 +116,7 @@ def kept_row(snapshot: Snapshot) -> Kept:
     )
 
 
+@read_once
 def diary_page(request: Request, desk: Desk, id: str, status: int = 200, **values: object) -> Response:
     """The page."""
     shared: dict[str, object] = {

@@ -21,7 +21,7 @@ from weldworth.report.sheet import ZoneRow
 from weldworth.vehicle.plan import Zone
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.candidate import candidate_page, read_once, weighed
 from weldworth.web.plates import layer_with, layers_of, plates
 from weldworth.web.render import page
 from weldworth.web.times import day_and_time
@@ -110,7 +110,7 @@ def chosen_zone(desk: Desk, view: CandidateView, metal: Metal, weighing: Weighin
     belief, zone = metal.belief, metal.plan.zone(id)
     row = zone_row(zone, belief.zones[metal.plan.index[id]].tolist(), id in seen_zones(belief))
     named = [getattr(record, "picture", None) for record in view.dossier.records if getattr(record, "zone", None) == id]
-    asks = [ask for ask in weighing.ranking.asks if ask.zone == id] if weighing else []
+    asks = weighing.asking.about(id) if weighing else []
     caution = f"{UNDERNEATH} " if zone.station == "underneath" else ""
     return Chosen(
         zone=zone,
@@ -156,6 +156,7 @@ def _signed(change: float) -> str:
     return "0" if points == 0 else f"+{points}" if points > 0 else f"\u2212{-points}"
 
 
+@read_once
 def metal_page(
     request: Request,
     desk: Desk,

@@ -19,10 +19,10 @@ from weldworth.report.sheet import BillSheet, Sheet
 from weldworth.report.work import bill_sheet
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.candidate import candidate_page, read_once, weighed
 from weldworth.web.picture_lines import sentence
 from weldworth.workbench.desk import Desk
-from weldworth.workbench.summary import figures
+from weldworth.workbench.summary import money_figures
 from weldworth.workbench.weigh import Weighing
 
 router = APIRouter()
@@ -120,7 +120,7 @@ def hill(found: Weighing) -> Hill:
 
 def tried(desk: Desk, id: str, found: Weighing) -> tuple[Tried, ...]:
     """The usual other terms beside the present ones."""
-    rows = [_row("on today's terms", figures(found))]
+    rows = [_row("on today's terms", money_figures(found))]
     for (label, _), one in zip(WHAT_IF, desk.what_if(id, [changes for _, changes in WHAT_IF]), strict=True):
         rows.append(_row(label, dict(one.body)) if one.body else Tried(label, "", "", "", "", "; ".join(one.problems)))
     return tuple(rows)
@@ -155,6 +155,7 @@ def bill_alone(desk: Desk, id: str) -> BillSheet | None:
     return bill_sheet(bill, plan)
 
 
+@read_once
 def money_page(request: Request, desk: Desk, id: str, status: int = 200, **values: object) -> Response:
     """The page; what is missing where nothing can be weighed yet."""
     view = desk.candidate(id)

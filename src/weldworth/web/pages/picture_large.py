@@ -14,7 +14,7 @@ from weldworth.evidence.pictures import dismissal
 from weldworth.vehicle.plan import Plan
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page
+from weldworth.web.pages.candidate import candidate_page, read_once
 from weldworth.web.pages.picture_machine import machine_words
 from weldworth.web.pages.picture_marks import FIELDS, MARKING, body_of, came_words, empty_form, form_of, mark_words, marks_on
 from weldworth.web.pages.picture_measure import scale_choices
@@ -36,6 +36,7 @@ class Beside:
     why: str
 
 
+@read_once
 def picture_page(
     request: Request, desk: Desk, id: str, sha256: str, person: Person, status: int = 200, **values: object
 ) -> Response:

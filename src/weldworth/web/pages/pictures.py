@@ -13,7 +13,7 @@ from weldworth.picture.limits import limits
 from weldworth.web.arrivals import arrive
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
-from weldworth.web.pages.candidate import candidate_page
+from weldworth.web.pages.candidate import candidate_page, read_once
 from weldworth.web.picture_filter import SHOWS, Filter, zone_words
 from weldworth.web.picture_lines import folder_of, picture_of, shown_pictures
 from weldworth.web.undoing import done
@@ -26,6 +26,7 @@ SIZES = {"small": 400, "large": 1600, "full": 6000}
 JPEG_QUALITY = 88
 
 
+@read_once
 def pictures_page(
     request: Request, desk: Desk, id: str, person: Person, wanted: Filter, status: int = 200, **values: object
 ) -> Response:

@@ -12,7 +12,7 @@ from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.inlined import Inlined, inlined
-from weldworth.web.pages.candidate import candidate_page, weighed
+from weldworth.web.pages.candidate import candidate_page, read_once, weighed
 from weldworth.web.pages.links import made_of
 from weldworth.web.pages.moments import MOST_MOVED, figures_beside, moved
 from weldworth.web.render import page
@@ -78,6 +78,7 @@ def map_of(stops: tuple[WalkStop, ...], ground: Ground, desk: Desk) -> tuple[Poi
     return tuple(points)
 
 
+@read_once
 def walk_page(request: Request, desk: Desk, id: str, source: str, minutes: int, status: int = 200, **values: object) -> Response:
     """The page on which a walk is chosen, with the way as it would be."""
     view = desk.candidate(id)
