@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import socket
 import threading
@@ -172,6 +173,28 @@ def test_a_good_picture_is_thanked_for_and_a_dark_one_is_told_at_once_without_re
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
     all_gone(page)
+
+
+EARLY = """new MutationObserver((_, seen) => {
+  const input = document.querySelector('.ask [capture]'), made = new DataTransfer();
+  if (!input) return;
+  seen.disconnect();
+  made.items.add(new File([Uint8Array.from(atob('%s'), (one) => one.charCodeAt(0))], 'early.jpg', { type: 'image/jpeg' }));
+  input.files = made.files;
+}).observe(document, { childList: true, subtree: true })"""
+
+
+def test_a_picture_taken_before_the_script_was_there_is_not_lost(
+    opened: Opened, page_of: Callable[..., str], served: Served
+) -> None:
+    page, address = opened("phone"), page_of()
+    page.add_init_script(EARLY % base64.b64encode(photo(52, (320, 240))).decode())
+    ready(page, address)
+    all_gone(page)
+    link = served.desk.links.known(address.rpartition("/")[2])
+    assert link is not None
+    arrived = {picture.sha256 for picture in served.desk.candidate(link.candidate).pictures}
+    assert hashlib.sha256(photo(52, (320, 240))).hexdigest() in arrived
 
 
 def test_a_seller_says_cannot_stops_early_and_comes_back(opened: Opened, page_of: Callable[..., str], served: Served) -> None:

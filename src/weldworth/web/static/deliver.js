@@ -117,7 +117,10 @@ async function begin(root) {
     else others.push(item);
   }
   offer(others);
-  drop.querySelector("input[type=file]").addEventListener("change", (event) => { all([...event.target.files]); event.target.value = ""; });
+  const input = drop.querySelector("input[type=file]");
+  const take = () => { all([...input.files]); input.value = ""; };
+  input.addEventListener("change", take);
+  if (input.files.length) take(); /* chosen before this script was there */
   for (const name of ["dragenter", "dragover"]) drop.addEventListener(name, (event) => { event.preventDefault(); drop.classList.add("over"); });
   for (const name of ["dragleave", "drop"]) drop.addEventListener(name, () => drop.classList.remove("over"));
   drop.addEventListener("drop", async (event) => { event.preventDefault(); all(await dropped(event.dataTransfer)); });

@@ -154,12 +154,14 @@ async function put(section, kind, body, file = null) {
 function begin(section) {
   for (const form of section.querySelectorAll("form")) form.addEventListener("submit", (event) => event.preventDefault());
   for (const input of section.querySelectorAll("input[type=file]")) {
-    input.addEventListener("change", async () => {
+    const take = async () => {
       const files = [...input.files];
       for (const file of files) await put(section, "picture", {}, file);
       input.value = "";
       section.querySelector(".ver").scrollIntoView({ block: "nearest" });
-    });
+    };
+    input.addEventListener("change", take);
+    if (input.files.length) take(); /* chosen before this script was there */
   }
   for (const button of section.querySelectorAll("[data-answer]")) {
     button.addEventListener("click", async () => {
