@@ -122,10 +122,11 @@ def test_asks_that_pay_only_together_are_told_counted_and_sorted_by(visitor: Vis
 
 
 def test_while_asks_are_reckoned_the_bench_says_so_and_fetches_itself_anew(visitor: Visitor, desk: Desk) -> None:
-    id = opened(desk, "Brannock Field")
+    id = opened(desk, "Brannock Field", price=90_000)
     summed(desk, id)
     page = visitor.page("/")
     assert "The best ask is being reckoned" in page and "data-pending" in page
+    assert "Asks are being reckoned." in page and '<h2 class="grp">Being weighed</h2>' in visitor.page("/?order=worth")
     summed(desk, id, best_ask="", best_net=0.0)
     page = visitor.page("/")
     assert "No single ask pays for itself" in page and "several together are being reckoned" in page and "data-pending" in page

@@ -165,6 +165,19 @@ def test_three_pictures_are_ticked_and_put_on_a_zone_that_was_searched_for(opene
     assert not any("ot.cowl.top" in one.zones for one in pictures(pictured))
 
 
+def test_on_a_phone_the_bar_is_one_row_until_what_is_ticked_is_put_on_a_zone(opened: Opened, pictured: Served) -> None:
+    page = opened("phone")
+    page.goto(at(pictured))
+    page.locator(".grid .tick").nth(0).click()
+    height = "() => document.querySelector('.bar-of').getBoundingClientRect().height"
+    assert page.evaluate(height) < 64
+    assert not page.locator(".bar-of [role=combobox]").is_visible()
+    page.click("#put")
+    assert page.locator(".bar-of [role=combobox]").is_visible() and page.locator("text=Put them on it").is_visible()
+    page.click("#put")
+    assert page.evaluate(height) < 64
+
+
 @pytest.mark.parametrize("size", ["desk", "phone"])
 def test_a_picture_is_put_on_a_zone_by_tapping_the_drawing(opened: Opened, pictured: Served, size: str) -> None:
     page, number = opened(size), {"desk": 2, "phone": 4}[size]

@@ -159,7 +159,8 @@ def attention(
     if closes is not None:
         days = (moment_of(closes) - now) / timedelta(days=1)
         urgency = terms.least_urgency + (1 - terms.least_urgency) * 0.5 ** (days / terms.half_days)
-        when = f"closes in {days:.0f} days" if days >= 2 else f"closes in {days * 24:.0f} hours"
+        left = (moment_of(closes).astimezone().date() - now.astimezone().date()).days
+        when = f"closes in {left} days" if days >= 2 else f"closes in {days * 24:.0f} hours"
     what = "price near the ceiling" if near >= 1 else ""
     if best >= near and best > 0:
         what = f"best ask: {body.get('best_ask', '')}" if single >= together else f"{body.get('together')} asks together"

@@ -200,10 +200,17 @@ def _by_closing(rows: Sequence[Row]) -> list[Group]:
     return [Group(name, tuple(found)) for name, found in groupby(ordered, key=lambda row: row.closing.group)]
 
 
+def _waits(line: CandidateLine) -> bool:
+    """Whether what attention to it is worth is not known yet."""
+    return not line.wanted and (line.ceiling is None or _ask(line).pending)
+
+
 def _by_worth(rows: Sequence[Row]) -> list[Group]:
     paying = tuple(row for row in rows if row.line.attention >= 5)
-    rest = tuple(row for row in rows if row.line.attention < 5)
-    groups = (Group("Worth a look now", paying), Group("Nothing to be gained by looking now", rest))
+    waiting = tuple(row for row in rows if row.line.attention < 5 and _waits(row.line))
+    rest = tuple(row for row in rows if row.line.attention < 5 and not _waits(row.line))
+    found = (("Worth a look now", paying), ("Being weighed", waiting), ("Nothing to be gained by looking now", rest))
+    groups = [Group(name, some) for name, some in found]
     return [group for group in groups if group.rows]
 
 
@@ -215,14 +222,17 @@ def _count(number: int) -> str:
 
 
 def _summary(lines: Sequence[CandidateLine], now: datetime, archive: bool) -> str:
-    """How many there are, how many close today, how many have asks that pay."""
+    """How many there are, how many close today, how many have asks that pay; nothing of the asks while none is reckoned."""
     here = f"{_count(len(lines))} candidate{'' if len(lines) == 1 else 's'}"
     if archive:
         return f"{here} put away. They keep everything that was recorded."
     today = sum(closing(line.closes, now).group == "Closing today" for line in lines)
     asks = sum((line.best_net or 0) > 0 or (line.together_net or 0) > 0 for line in lines)
     closes = f"{_count(today)} close{'s' if today == 1 else ''} today; " if today else ""
-    pays = f"{_count(asks).lower() if closes else _count(asks)} ha{'s' if asks == 1 else 've'} asks that pay."
+    who = _count(asks) if asks else "None"
+    pays = f"{who.lower() if closes else who} ha{'s' if asks <= 1 else 've'} asks that pay."
+    if not asks and any(_waits(line) for line in lines):
+        pays = f"{'asks' if closes else 'Asks'} are being reckoned."
     return f"{here}. {closes}{pays}"
 
 

@@ -10,11 +10,30 @@ const kept = new Set();
 function count() {
   const now = boxes();
   const on = now.filter((box) => box.checked).length;
-  const words = document.getElementById("ticked");
-  if (words) words.textContent = on ? `${on} of ${now.length} ticked` : "Nothing ticked";
-  const all = document.getElementById("tick-all");
-  if (all) all.textContent = on && on === now.length ? "Tick none" : "Tick all shown";
-  document.querySelector(".bar-of")?.classList.toggle("some", on > 0);
+  const bar = document.querySelector(".bar-of");
+  if (!bar) return;
+  const words = document.getElementById("ticked"), all = document.getElementById("tick-all");
+  words.replaceChildren(...(on ? [`${on}`, wide(` of ${now.length}`), " ticked"] : ["Nothing ticked"]));
+  all.replaceChildren(...(on && on === now.length ? ["Tick none"] : ["Tick all", wide(" shown")]));
+  bar.classList.toggle("some", on > 0);
+  open(bar.classList.contains("open"));
+}
+
+/* Words for which a phone has no room. */
+function wide(text) {
+  const one = document.createElement("span");
+  one.className = "wide";
+  one.textContent = text;
+  return one;
+}
+
+/* On a phone the bar is one row until somebody wants to put what is ticked on a zone. */
+function open(wanted) {
+  const bar = document.querySelector(".bar-of"), put = document.getElementById("put");
+  bar.classList.toggle("open", wanted);
+  put.textContent = wanted ? "Close" : "Put on a zone";
+  put.setAttribute("aria-expanded", wanted);
+  put.classList.toggle("go", !wanted);
 }
 
 function begin(root) {
@@ -25,6 +44,7 @@ function begin(root) {
     for (const box of now) { box.checked = !all; if (all) kept.delete(box.value); else kept.add(box.value); }
     count();
   });
+  root.querySelector("#put")?.addEventListener("click", () => open(!document.querySelector(".bar-of").classList.contains("open")));
   const form = root.querySelector("#many");
   form?.addEventListener("click", (event) => {
     const box = event.target.closest("input[name=picture]");
