@@ -30,7 +30,7 @@ def test_an_entry_says_zones_questions_and_sources_in_words(visitor: Visitor, de
     shown = page.partition("Everything recorded")[2].partition("</section>")[0]
     for zone in ("pu.frame.tail", "pu.bed.floor"):
         assert plan.zone(zone).label in shown
-    assert "3 comparable sales" in shown
+    assert "3 comparable sales" in shown and "Resale: low 14,000, likely 17,000, high 21,000" in shown
     words = re.sub(r"<[^>]*>", " ", shown)
     assert not re.findall(r"\bpu\.[a-z]", words), "no zone is called by its id"
 

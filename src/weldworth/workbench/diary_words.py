@@ -50,6 +50,10 @@ def words_of(body: str, tables: Tables) -> Words:
     return Words(zones, {id: source.name for id, source in lexicon(tables).sources.items()}, questions(tables))
 
 
+AMOUNTS = ("low", "likely", "high", "price", "price_low", "price_high")
+"""Keys of money, in the order in which they are read."""
+
+
 def about(entry: Entry, words: Words, by_seq: Mapping[int, Entry]) -> str:
     """What an entry says, in one short line. by_seq : the entries of the candidate, for what was taken back."""
     said = " ".join(_said(entry, words, by_seq).split())
@@ -138,13 +142,16 @@ def _rest(kind: str, entry: Entry, words: Words) -> str:
         count = len(cast(Sequence[object], body.get("pictures", ())))
         return f"erased at the seller's request: {count} picture{'' if count == 1 else 's'}, own words and name"
     heads = {"opened": "opened", "vehicle": "vehicle", "sale": "sale", "resale": "resale", "shop": "terms for this one alone"}
-    facts = (f"{_KEYS.get(key, key.replace('_', ' '))} {_short(value)}" for key, value in entry.facts.items())
+    told = sorted(entry.facts.items(), key=lambda item: AMOUNTS.index(item[0]) if item[0] in AMOUNTS else -1)
+    facts = (f"{_KEYS.get(key, key.replace('_', ' '))} {_short(value, key in AMOUNTS)}" for key, value in told)
     return f"{heads.get(kind, kind)}: {', '.join(facts)}"
 
 
-def _short(value: object) -> str:
+def _short(value: object, amount: bool) -> str:
     if value is None:
         return "taken away"
+    if amount and isinstance(value, int | float):
+        return f"{value:,.0f}"
     if isinstance(value, float) and value.is_integer():
         return f"{value:.0f}"
     return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

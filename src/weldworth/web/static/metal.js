@@ -2,6 +2,7 @@
 const pan = document.getElementById("chosen");
 const near = document.getElementById("near");
 const candidate = document.body.dataset.candidate;
+const narrow = matchMedia("(max-width:1000px)");
 const REACH = 10; // px from a touch within which other zones are offered too; a zone 24 px wide is chosen outright at its middle
 
 function scaleHatching() {
@@ -34,7 +35,7 @@ async function choose(zone) {
   const address = new URL(location.href);
   address.searchParams.set("zone", zone);
   history.replaceState(null, "", address);
-  if (matchMedia("(max-width:1000px)").matches) pan.scrollIntoView({ block: "start" });
+  if (narrow.matches) pan.scrollIntoView({ block: "start" });
 }
 
 // A person's usual way of seeing is kept on this device.
@@ -89,3 +90,6 @@ addEventListener("resize", scaleHatching);
 new MutationObserver(scaleHatching).observe(document.querySelector(".lay"), { childList: true, subtree: true });
 scaleHatching();
 keepSource();
+// On a phone the drawings stand above: whoever comes for one zone, or has just recorded something of it, is taken to it.
+const asked = new URLSearchParams(location.search);
+if (asked.has("zone") && !asked.has("layer") && narrow.matches) pan.scrollIntoView({ block: "start" });
