@@ -174,6 +174,18 @@ def test_the_chosen_zone_follows_what_another_finds_on_it_and_what_is_recorded_n
     assert len([entry for entry in desk.candidate(id).standing if entry.kind == "finding"]) == 2
 
 
+def test_on_a_phone_the_zone_that_was_just_recorded_is_in_view(opened: Opened, served_empty: Served) -> None:
+    desk = served_empty.desk
+    id = desk.open_candidate("Far down", "coupe", desk.people.owner().id)
+    page = opened("phone")
+    page.goto(f"{served_empty.address}/c/{id}/metal")
+    page.click("#chosen button[value=scale]")
+    page.wait_for_url("**/metal?zone=*")
+    page.wait_for_function("Math.abs(document.getElementById('chosen').getBoundingClientRect().top) < 60")
+    page.click("text=Back to the drawing")
+    page.wait_for_function("document.getElementById('drawing').getBoundingClientRect().top > -60")
+
+
 def test_pictures_and_zips_are_sent_with_their_progress_and_come_to_the_form(
     opened: Opened, served_empty: Served, tmp_path: Path
 ) -> None:

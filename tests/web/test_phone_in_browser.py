@@ -197,6 +197,23 @@ def test_a_picture_taken_before_the_script_was_there_is_not_lost(
     assert hashlib.sha256(photo(52, (320, 240))).hexdigest() in arrived
 
 
+def test_a_refused_picture_gives_way_to_the_next_and_a_page_that_was_closed_says_so(
+    opened: Opened, page_of: Callable[..., str], served: Served
+) -> None:
+    page, address = opened("phone"), page_of()
+    ready(page, address)
+    page.set_input_files(CAMERA, file(b"no picture" * 99))
+    page.wait_for_selector(".ask:not([hidden]) .ver h2:has-text('not a picture')")
+    page.set_input_files(".ask:not([hidden]) [multiple]", file(photo(53)))
+    page.wait_for_selector(".ask:not([hidden]) .ver h2:text-is('Good, thank you.')")
+    link = served.desk.links.known(address.rpartition("/")[2])
+    assert link is not None
+    served.desk.links.end(link.id)
+    page.set_input_files(CAMERA, file(photo(54)))
+    page.wait_for_selector("#news:has-text('closed by whoever sent it')")
+    assert "do not clear this page" not in page.text_content("#local")
+
+
 def test_a_seller_says_cannot_stops_early_and_comes_back(opened: Opened, page_of: Callable[..., str], served: Served) -> None:
     page, address = opened("phone"), page_of()
     ready(page, address)

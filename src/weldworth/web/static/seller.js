@@ -70,7 +70,7 @@ function verdict(section) {
     if (bad) lines.push(say(`${bad}:0`), say(`${bad}:1`));
     else lines.push(say(item.kind === "cannot" ? "noted" : "kept"));
     if (item.offset && item.length) lines.push(say("sending", { share: Math.floor((100 * item.offset) / item.length) }));
-    else if (!queue.line.up) lines.push(say("waiting"));
+    else if (!queue.line.up) lines.push(say(queue.line.reason === "offline" ? "waiting" : queue.line.reason, { at: clock(queue.line.since) }));
     if (bad) ways.push(again, ["leave", on]); else ways.push(next);
     if (item.kind === "picture" && !bad) ways.push(["another", () => retake(section)]);
   } else if (state === "again" || (state === "taken" && section.dataset.faults)) {
@@ -91,7 +91,7 @@ function verdict(section) {
   box.hidden = !lines.length;
   section.classList.toggle("told", lines.length > 0);
   const body = made("div"), text = made("div"), row = made("div", "", "ac");
-  if (item?.blob && item.kind === "picture") { const small = new Image(); small.alt = ""; small.src = URL.createObjectURL(item.blob); small.onload = () => URL.revokeObjectURL(small.src); body.append(small); }
+  if (item?.blob && item.kind === "picture") { const small = new Image(); small.alt = ""; small.src = URL.createObjectURL(item.blob); small.onload = () => URL.revokeObjectURL(small.src); small.onerror = () => small.remove(); body.append(small); }
   lines.forEach((line, n) => text.append(made(n ? "p" : "h2", line)));
   body.append(text);
   for (const [name, act, first] of ways) { const button = made("button", say(name), first ? "go" : ""); button.type = "button"; button.addEventListener("click", act); row.append(button); }
@@ -124,7 +124,7 @@ function draw() {
   const lines = pending.length ? [say("local_some", { n: pending.length })] : [say("local_none")];
   if (!up) lines.push(say(reason, { at: clock(since) }));
   else if (!navigator.onLine) lines.push(say("offline", { at: clock(Date.now()) }));
-  if (pending.length) lines.push(say(queue.kept ? "local_stay" : "local_lost"));
+  if (pending.length && reason !== "gone") lines.push(say(queue.kept ? "local_stay" : "local_lost"));
   if (how && how !== "kept") lines.push(say(how === "insecure" ? "insecure" : "not_kept"));
   if (local.dataset.key !== lines.join()) { local.dataset.key = lines.join(); local.replaceChildren(...lines.map((line, n) => made(n ? "p" : "h2", line))); }
 }
@@ -141,13 +141,20 @@ async function tooDark(file) {
     return light / (data.length / 4) < Number(dark);
   } catch { return false; }
 }
+/* Said where it is seen, wherever on the page somebody is. */
+function announce(key) {
+  const news = document.getElementById("news");
+  news.textContent = say(key);
+  news.scrollIntoView({ block: "center" });
+}
 async function put(section, kind, body, file = null) {
   try {
     const item = await queue.add(kind, { ask: section.dataset.ask, ...body }, file);
+    for (const old of items) if (old.state === "refused" && old.kind === kind && old.body.ask === item.body.ask) await queue.remove(old.id);
     if (file && (await tooDark(file))) { looks.set(item.id, "dark"); draw(); }
     return true;
   } catch {
-    document.getElementById("news").textContent = say("no_room");
+    announce("no_room");
     return false;
   }
 }
@@ -156,9 +163,10 @@ function begin(section) {
   for (const input of section.querySelectorAll("input[type=file]")) {
     const take = async () => {
       const files = [...input.files];
-      for (const file of files) await put(section, "picture", {}, file);
+      let all = true;
+      for (const file of files) all = (await put(section, "picture", {}, file)) && all;
       input.value = "";
-      section.querySelector(".ver").scrollIntoView({ block: "nearest" });
+      if (all) section.querySelector(".ver").scrollIntoView({ block: "nearest" });
     };
     input.addEventListener("change", take);
     if (input.files.length) take(); /* chosen before this script was there */
@@ -228,9 +236,9 @@ async function keep() {
 
 asks().forEach(begin);
 document.getElementById("early").addEventListener("click", (event) => { event.preventDefault(); show(end); });
-document.getElementById("finish").addEventListener("click", async (event) => { event.preventDefault(); await queue.add("finish", {}); document.getElementById("news").textContent = say("finished"); scrollTo(0, 0); });
+document.getElementById("finish").addEventListener("click", async (event) => { event.preventDefault(); await queue.add("finish", {}); announce("finished"); });
 queue.addEventListener("change", (event) => { const item = event.detail; if (item?.state === "waiting" && item.offset) { Object.assign(items.find((one) => one.id === item.id) ?? {}, { offset: item.offset }); draw(); } else refresh(); });
-queue.addEventListener("line", draw);
+queue.addEventListener("line", () => { if (queue.line.reason === "gone") announce("gone"); draw(); });
 addEventListener("online", draw);
 addEventListener("offline", draw);
 await refresh();
