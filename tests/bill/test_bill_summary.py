@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from weldworth.bill import Bill, default_terms, price, summary
-from weldworth.bill.summary import zone_costs
+from weldworth.bill.summary import quantiles, zone_costs
 from weldworth.tables.load import load_tables
 from weldworth.vehicle.conditions import HOLED, MENDED
 from weldworth.vehicle.plans import load_plan
@@ -28,6 +28,12 @@ def bill(rows: NDArray[np.int8], seed: int = 1) -> Bill:
 def test_the_quantiles_are_in_order_and_the_mean_lies_above_the_middle() -> None:
     shown = bill(mixed(4000, 1))
     assert 0 < shown.p10 < shown.p50 < shown.mean < shown.p80 < shown.p90
+
+
+@pytest.mark.parametrize("size", [1, 2, 5, 4000])
+def test_quantiles_are_those_of_numpy(size: int) -> None:
+    values = np.random.default_rng(size).lognormal(size=size)
+    assert quantiles(values, (0, 10, 50, 80, 90, 100)) == np.percentile(values, (0, 10, 50, 80, 90, 100)).tolist()
 
 
 def test_the_shares_of_the_spread_sum_to_one_and_agree_with_the_covariances() -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
@@ -88,9 +89,30 @@ def believe(
     reader = Reader(plan, network, exposure, lexicon(tables), cause_signs(tables), today, trusts(tables))
     pieces = damp(plan, [*read_pieces(reader, records), *told.pieces(plan)], reader.lex.damping)
     size = orders(tables)
-    prior = infer(network, Evidence(), size)
-    posterior = infer(network, combine(plan, network, pieces), size, prior.damage)
-    return Belief(plan, network, prior.zones, posterior, tuple(pieces), told)
+    prior, damage = _before(_Numbers.of(network), size)
+    posterior = infer(network, combine(plan, network, pieces), size, damage)
+    return Belief(plan, network, prior, posterior, tuple(pieces), told)
+
+
+@dataclass(frozen=True)
+class _Numbers:
+    """A network that is known by its numbers: one finding more leaves them as they are."""
+
+    key: tuple[object, ...]
+    network: Network = field(compare=False)
+
+    @classmethod
+    def of(cls, network: Network) -> _Numbers:
+        parts = (getattr(network, item.name) for item in fields(network))
+        return cls(tuple(part.tobytes() if isinstance(part, np.ndarray) else part for part in parts), network)
+
+
+@lru_cache(maxsize=8)
+def _before(numbers: _Numbers, size: Orders) -> tuple[Array, tuple[Array, ...]]:
+    """Probability of each condition of each zone before any evidence, (Z, 6), and the damage classes. Some are kept."""
+    found = infer(numbers.network, Evidence(), size)
+    found.zones.setflags(write=False)
+    return found.zones, found.damage
 
 
 def log_odds(probability: Array) -> Array:

@@ -42,10 +42,11 @@ def draw(posterior: Posterior, draws: int, seed: int) -> Draws:
     for family, joint in enumerate(posterior.families):
         above = root * m + groups[network.group_of_family[family]]
         nodes.append((above % (n * m)) * k + _pick(joint.reshape(-1, k), above, rng))
-    conditions = np.empty((draws, len(network.zones)), dtype=np.int8)
+    state = root // n
+    by_zone = np.empty((len(network.zones), draws), dtype=np.int8)
     for z, family in enumerate(network.family_of):
-        conditions[:, z] = _conditions(posterior, z, root // n, nodes[family], rng)
-    return Draws(conditions, root // n, root % n, np.column_stack(groups))
+        by_zone[z] = _conditions(posterior, z, state, nodes[family], rng)
+    return Draws(by_zone.T, state, root % n, np.column_stack(groups))
 
 
 def _pick(joint: Array, row: NDArray[np.intp], rng: np.random.Generator) -> NDArray[np.intp]:

@@ -189,11 +189,13 @@ _Seen = tuple[int, bytes]
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What is worked out once for many pieces of evidence that are alike. factors : likelihood of a zone's evidence.
+    """What is worked out once for many pieces of evidence that are alike. weights : see `class_weights`, with its bytes, by the
+    likelihood's. factors : likelihood of a zone's evidence.
 
     families : the product of those of its zones, and that summed over the family's own points.
     """
 
+    weights: dict[bytes, tuple[Array, bytes]] = field(default_factory=dict)
     factors: dict[_Seen, Array] = field(default_factory=dict)
     families: dict[tuple[_Seen, ...], tuple[Array, Array]] = field(default_factory=dict)
 
@@ -218,8 +220,9 @@ class _Upward:
 
 def _upward(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], kept: Kept) -> _Upward:
     _refuse_impossible(network, evidence)
-    weights = {z: class_weights(network, likelihood / likelihood.max()) for z, likelihood in evidence.zones.items()}
-    keys = {z: (z, weight.tobytes()) for z, weight in weights.items()}
+    weighed = {z: _weighed(network, likelihood, kept) for z, likelihood in evidence.zones.items()}
+    weights = {z: weight for z, (weight, _) in weighed.items()}
+    keys = {z: (z, key) for z, (_, key) in weighed.items()}
     for z, weight in weights.items():
         if keys[z] not in kept.factors:
             kept.factors[keys[z]] = _factor(damage[z], weight)
@@ -243,6 +246,15 @@ def _upward(network: Network, evidence: Evidence, orders: Orders, damage: tuple[
     return _Upward(
         points, weights, factors, family, from_family, tuple(group), from_group, np.asarray(vehicle / total), float(total)
     )
+
+
+def _weighed(network: Network, likelihood: Array, kept: Kept) -> tuple[Array, bytes]:
+    """The class weights of one zone's evidence, and what they are known by."""
+    seen = likelihood.tobytes()
+    if seen not in kept.weights:
+        weight = class_weights(network, likelihood / likelihood.max())
+        kept.weights[seen] = weight, weight.tobytes()
+    return kept.weights[seen]
 
 
 def _refuse_impossible(network: Network, evidence: Evidence) -> None:

@@ -305,7 +305,9 @@ class Pricing:
         layout, shares = self.layout, np.zeros((len(self.layout.setups), left.share.shape[1]))
         sided: dict[int, list[Floats]] = {}
         for codes, (setup, side) in zip(left.share, self.asked.rows, strict=True):
-            values = self.asked.shares[codes]
+            if not codes.any():
+                continue
+            values = self.asked.shares.take(codes)
             if side:
                 sided.setdefault(setup, []).append(values)
             else:
@@ -359,6 +361,8 @@ class Pricing:
         blended &= ~painted
         sizes = np.array([panel.size for _, panel in layout.panels])
         for i, (_, panel) in enumerate(layout.panels):
+            if not painted[i].any():
+                continue
             np.maximum(session, painted[i] * panel.session, out=session)
         refinish, blend, whole = PAINT_LINES
         for row, (code, areas) in enumerate(((refinish, painted), (blend, blended))):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,7 +82,7 @@ class Bill:
 
 def summary(draws: BillDraws) -> Bill:
     """The figures of the draws; drivers and lines come largest first, lines that no draw needs are left out."""
-    p10, p50, p80, p90 = np.percentile(draws.total, QUANTILES)
+    p10, p50, p80, p90 = quantiles(draws.total, QUANTILES)
     estimate = draws.total - draws.overrun
     costing = draws.costing
     setups = _money(costing.setup_hours, costing.setup_material, costing)[: -len(FINISHES)].sum(axis=0)
@@ -90,15 +91,31 @@ def summary(draws: BillDraws) -> Bill:
     return Bill(
         currency=draws.currency,
         mean=float(draws.total.mean()),
-        p10=float(p10),
-        p50=float(p50),
-        p80=float(p80),
-        p90=float(p90),
+        p10=p10,
+        p50=p50,
+        p80=p80,
+        p90=p90,
         drivers=_drivers(draws),
         lines=tuple(lines),
         offers=_offers(draws),
         overhead=float((setups + paint).mean() / estimate.mean()) if estimate.mean() > 0 else 0.0,
     )
+
+
+def quantiles(values: Floats, percents: Sequence[float]) -> list[float]:
+    """The quantiles of `values` (not empty) at these percentages, linear between the sorted values, as np.percentile gives them.
+
+    The many lines of a bill are short, and np.percentile takes longer over its arguments than over them.
+    Hyndman and Fan 1996, Sample Quantiles in Statistical Packages, definition 7.
+    """
+    ordered, found = np.sort(values), []
+    for percent in percents:
+        place = (ordered.size - 1) * (percent / 100)
+        low = floor(place)
+        above, here = place - low, float(ordered[low])
+        then = float(ordered[min(low + 1, ordered.size - 1)])
+        found.append(here + (then - here) * above if above < 0.5 else then - (then - here) * (1 - above))
+    return found
 
 
 def _money(hours: Floats, material: Floats, costing: Costing) -> Floats:
@@ -143,7 +160,7 @@ def _line(
     kind: str, code: str, name: str, zones: tuple[str, ...], hours: Floats, money: Floats, needed: NDArray[np.bool_]
 ) -> Line:
     values = money[needed]
-    p10, p50, p90 = (float(q) for q in np.percentile(values, (10, 50, 90)))
+    p10, p50, p90 = quantiles(values, (10, 50, 90))
     return Line(kind, code, name, zones, float(needed.mean()), float(hours[needed].mean()), float(values.mean()), p10, p50, p90)
 
 
