@@ -15,7 +15,7 @@ from weldworth.picture.rust import look, model_version
 from weldworth.tables import load_tables
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.ledger import Changed
-from weldworth.workbench.looking import MachineFindings
+from weldworth.workbench.machine_findings import MachineFindings
 
 DATA = Path(__file__).resolve().parents[1] / "picture/data"
 RUSTY = DATA / "rust_phone_41.jpg"

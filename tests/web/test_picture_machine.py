@@ -16,7 +16,7 @@ from visiting import Visitor, unpictured
 
 from weldworth.web.pages.picture_machine import levels_of
 from weldworth.workbench.desk import Desk
-from weldworth.workbench.looking import MachineFindings
+from weldworth.workbench.machine_findings import MachineFindings
 
 DATA = Path(__file__).resolve().parents[1] / "picture/data"
 RUSTY, ZONE = DATA / "rust_phone_41.jpg", "ot.rocker.outer.l"

@@ -133,7 +133,7 @@ def _cheapest_hour(layout: Layout, rate: Floats) -> Floats:
 
 def _part_costs(pricing: Pricing, hour: Floats) -> Floats:
     """(replacements, draws): the least that each part costs with its labour. hour : less than this no hour is charged at."""
-    hours, price = pricing.parts(range(len(pricing.layout.book.replacements)), None)
+    hours, price = pricing.beside.parts(range(len(pricing.layout.book.replacements)), None)
     return price + hours * hour
 
 

@@ -12,7 +12,8 @@ from weldworth.evidence.likenesses import Elsewhere, elsewhere_remarks
 from weldworth.tables import Tables
 from weldworth.workbench.held import Held
 from weldworth.workbench.ledger import Entry
-from weldworth.workbench.looking import Looker, MachineFindings
+from weldworth.workbench.looking import Looker
+from weldworth.workbench.machine_findings import MachineFindings
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, PictureFolder, PictureReader, Store
 from weldworth.workbench.shop import Shop

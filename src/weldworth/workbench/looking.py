@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from weldworth.belief.machine import trusts
@@ -19,17 +19,17 @@ from weldworth.vehicle.plans import load_plan
 from weldworth.workbench import diary, taking
 from weldworth.workbench.dossier import Dossier
 from weldworth.workbench.doubts import remarks_on
-from weldworth.workbench.fields import listed
 from weldworth.workbench.fold import OUTLINE, Gathered, dossier_of, gather
 from weldworth.workbench.held import Held
 from weldworth.workbench.keeping import entries_in, evidence_of
 from weldworth.workbench.ledger import REPLACES, Entry
 from weldworth.workbench.lines import CandidateView, PictureLine
+from weldworth.workbench.machine_findings import MachineFindings, Suggestion, ZoneSight
 from weldworth.workbench.people import People
 from weldworth.workbench.ports import Clock, PictureFolder, PictureReader, Seen, Sight, Store
 from weldworth.workbench.recorder import Recorder
 from weldworth.workbench.shop import Shop
-from weldworth.workbench.sights import DISMISSED, SUGGESTED, look_at, sight_of, source_of, spoken_of, state_of, taken_on
+from weldworth.workbench.sights import look_at, sight_of, source_of, spoken_of, state_of, taken_on
 
 HELD_VIEWS = 64
 AT_ONCE = 8
@@ -37,63 +37,6 @@ AT_ONCE = 8
 moment."""
 LOST = "has lost its original in the picture folder; take it in again"
 Points = Sequence[Sequence[float]]
-
-
-@dataclass(frozen=True, slots=True)
-class Suggestion:
-    """One sign that the machine suggests.
-
-    meaning : the sign in words. probability : 0..1. measured_on : "photographs", or "synthetic pictures" where its reliability
-    is known from those alone and it is weighed lightly. state : "suggested", "accepted", "overruled" (a person saw something
-    else there) or "dismissed". seq : the entry of the finding that decided it, or None.
-    """
-
-    sign: str
-    meaning: str
-    probability: float
-    measured_on: str
-    state: str
-    seq: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneSight:
-    """What the machine makes of one zone on a picture; zone "" is the whole picture.
-
-    region : left, top, right, bottom in pixels of the upright picture, None where the zone was not marked. sight : quality,
-    share of rust with its ISO 4628-3 and ASTM D610 grades, chance of rust; None where the region leaves the picture.
-    """
-
-    zone: str
-    label: str
-    region: Region | None
-    sight: Sight | None
-    suggestions: tuple[Suggestion, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class MachineFindings:
-    """What the machine makes of one picture of a candidate.
-
-    seq : of the picture's entry. source : how it came, as it is weighed; told : whether somebody said so. whole : the picture
-    as a whole. zones : each zone that it shows, in the order given. remarks : doubts about the picture, one sentence each.
-    problem : why nothing can be seen in it, else "".
-    """
-
-    sha256: str
-    name: str
-    seq: int
-    model: str
-    width: int
-    height: int
-    taken_on: str | None
-    camera: str
-    source: str
-    told: bool
-    whole: ZoneSight | None
-    zones: tuple[ZoneSight, ...]
-    remarks: tuple[str, ...]
-    problem: str
 
 
 class Looker(Recorder):
@@ -204,7 +147,7 @@ class Looker(Recorder):
         if not zone:
             raise BadInput([Problem("zone", "no zone is given; put the picture on a zone first")])
         found = self.machine_findings(id, sha256)
-        sight = _suggesting(found, zone, sign)
+        sight = found.suggesting(zone, sign)
         body: dict[str, object] = {"zone": zone, "sign": sign, "source": found.source, "picture": found.name}
         if outline is not None:
             body[OUTLINE] = [list(point) for point in outline]
@@ -219,7 +162,7 @@ class Looker(Recorder):
         Raises BadInput where the machine does not suggest it there, NotFound, or Changed.
         """
         found = self.machine_findings(id, sha256)
-        _suggesting(found, zone, sign)
+        found.suggesting(zone, sign)
         said = _words(self.picture(id, sha256).facts.get("dismissed"))
         word = f"{sign}:{zone}" if zone else sign
         return self.describe_picture(id, sha256, {"dismissed": list(dict.fromkeys([*said, word]))}, by, revision)
@@ -326,19 +269,3 @@ def described(line: PictureLine, said: Mapping[str, object]) -> dict[str, object
 
 def _words(value: object) -> list[str]:
     return [str(word) for word in value] if isinstance(value, list | tuple) else []
-
-
-def _suggesting(found: MachineFindings, zone: str, sign: str) -> ZoneSight:
-    """The zone's sight where the machine suggests this sign on it; raises BadInput with the field that is wrong."""
-    if found.problem:
-        raise BadInput([Problem("picture", f"{found.name} {found.problem}")])
-    sights = {one.zone: one for one in (*found.zones, *([found.whole] if found.whole is not None else []))}
-    if zone not in sights:
-        known = [one for one in sights if one]
-        remedy = listed(known) if known else "put the picture on the zone first"
-        raise BadInput([Problem("zone", f"zone {zone!r} is not shown on {found.name}; {remedy}")])
-    open_ = [one.sign for one in sights[zone].suggestions if one.state in (SUGGESTED, DISMISSED)]
-    if sign not in [one.sign for one in sights[zone].suggestions]:
-        remedy = listed(open_) if open_ else "nothing is; record a finding instead"
-        raise BadInput([Problem("sign", f"sign {sign!r} is not suggested there; {remedy}")])
-    return sights[zone]
