@@ -219,7 +219,7 @@ class _Upward:
 
 
 def _upward(network: Network, evidence: Evidence, orders: Orders, damage: tuple[Array, ...], kept: Kept) -> _Upward:
-    _refuse_impossible(network, evidence)
+    _refuse_impossible(network, evidence, kept)
     weighed = {z: _weighed(network, likelihood, kept) for z, likelihood in evidence.zones.items()}
     weights = {z: weight for z, (weight, _) in weighed.items()}
     keys = {z: (z, key) for z, (_, key) in weighed.items()}
@@ -257,11 +257,12 @@ def _weighed(network: Network, likelihood: Array, kept: Kept) -> tuple[Array, by
     return kept.weights[seen]
 
 
-def _refuse_impossible(network: Network, evidence: Evidence) -> None:
+def _refuse_impossible(network: Network, evidence: Evidence, kept: Kept) -> None:
+    """Raise BadInput naming every zone whose evidence has probability zero; what is `kept` was found possible before."""
     problems = [
         Problem(network.zones[z], "its evidence has probability zero under every condition; check its signs against each other")
         for z, likelihood in evidence.zones.items()
-        if not likelihood.max() > 0
+        if likelihood.tobytes() not in kept.weights and not likelihood.max() > 0
     ]
     if problems:
         raise BadInput(problems)

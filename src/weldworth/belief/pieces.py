@@ -287,15 +287,18 @@ def combine(plan: Plan, network: Network, pieces: Iterable[Piece], extra: Eviden
             groups.setdefault(int(network.group_of[z]), []).append(ramp)
             families.setdefault(int(network.family_of[z]), []).append(ramp)
         else:
-            logs[z] = logs.get(z, np.zeros(6)) + piece.power * piece.log_likelihood
+            said = piece.power * piece.log_likelihood
+            logs[z] = logs[z] + said if z in logs else said
     repair = None
     if extra is not None:
         for z, likelihood in extra.zones.items():
-            logs[z] = logs.get(z, np.zeros(6)) + np.log(likelihood)
+            said = np.log(likelihood)
+            logs[z] = logs[z] + said if z in logs else said
         for group, ramps in extra.groups.items():
             groups.setdefault(group, []).extend(ramps)
         repair = extra.repair
-    return Evidence({z: np.exp(log - log.max()) for z, log in logs.items()}, groups, families, repair)
+    rows = np.array([*logs.values()]).reshape(-1, 6)
+    return Evidence(dict(zip(logs, np.exp(rows - rows.max(axis=1, keepdims=True)), strict=True)), groups, families, repair)
 
 
 def _soft(chance: Array, belief: float) -> Array:
