@@ -30,11 +30,11 @@ def bottom(*residences: Residence) -> float:
     return lived(*residences).open_air["bottom"]
 
 
-# Anchors: common practice, no source.
+# Anchors: common practice, no source. The trade's 0.35 for a whole life in the dry holds for the high plains; for the hot
+# desert measured steel says less (test_climate.py).
 @pytest.mark.parametrize(
     ("residence", "low", "high"),
     [
-        (Residence("Phoenix, AZ", 1976, storage="garage-heated", papers=True), 0.25, 0.35),
         (Residence("Albuquerque, NM", 1976, papers=True), 0.3, 0.45),
         (Residence("Sacramento, CA", 1976), 0.55, 0.65),
         (Residence(OXFORD, 1976, salted_winters=0), 0.95, 1.05),

@@ -24,13 +24,13 @@ def clean_everywhere(body: str, *but: str) -> tuple[Finding, ...]:
 
 
 def candidate(records: tuple[Record, ...] = (), **changes: object) -> Dossier:
-    """A dry, well kept coupe at an asked price, the shop working cheaply."""
+    """A well kept coupe from a dry coast at an asked price, the shop working cheaply."""
     usual = Dossier(
         folder="tamarack",
         vehicle=Vehicle("Tamarack Six", "coupe", 1966),
-        residences=(Residence("Tucson, AZ", 1966, None, storage="garage", ground="concrete", salted_winters=0, papers=True),),
+        residences=(Residence("San Diego, CA", 1966, None, storage="garage", ground="concrete", salted_winters=0, papers=True),),
         records=records,
-        sale=Sale("asked", 15_000, 18_000, seller_place="Tucson, AZ"),
+        sale=Sale("asked", 15_000, 18_000, seller_place="San Diego, CA"),
         resale=ResaleView(32_000, 38_000, 45_000),
         shop={"place": "Lawrence, KS", "labour_rate": (55, 70, 95), "repair": "needed"},
     )

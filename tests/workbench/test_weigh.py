@@ -99,7 +99,7 @@ def test_no_ask_is_worth_less_than_nothing_or_more_than_knowing_everything():
 
 def test_a_zone_that_nobody_showed_is_worth_more_to_ask_for_than_one_seen_well():
     hidden = "mc.rail.rear"
-    found = weighed(clean_everywhere("coupe", hidden), sale=Sale("asked", 20_000, 26_000, seller_place="Tucson, AZ"))
+    found = weighed(clean_everywhere("coupe", hidden), sale=Sale("asked", 20_000, 26_000, seller_place="San Diego, CA"))
     worth = {ask.zone: ask.worth for ask in found.ranking.asks if ask.kind == "picture"}
     assert max(worth[f"{hidden}.l"], worth[f"{hidden}.r"]) > worth["mc.hood"]
 
@@ -216,7 +216,7 @@ def test_the_asks_about_one_zone_are_the_same_whether_or_not_all_were_judged():
 def test_a_few_asks_pay_together_where_none_pays_alone():
     """Priced far past the ceiling no single picture turns the decision. Second method: decide on half the draws what each joint
     outcome calls for, and count the gain on the other half, which knows nothing of that choice."""
-    far = candidate(resale=ResaleView(54_000, 59_000, 66_000), sale=Sale("asked", 16_000, 16_000, seller_place="Tucson, AZ"))
+    far = candidate(resale=ResaleView(54_000, 59_000, 66_000), sale=Sale("asked", 16_000, 16_000, seller_place="San Diego, CA"))
     found = weigh(far, TABLES, today=TODAY, seed=1)
     assert max(ask.net for ask in found.ranking.asks if ask.kind != "visit") <= 0
     best = found.ranking.best
