@@ -117,7 +117,7 @@ def test_a_plate_keeps_the_content_security_policy(body: str) -> None:
 
 def test_the_money_page_names_the_ceiling_what_binds_and_other_terms(visitor: Visitor, desk: Desk, id: str) -> None:
     page = visitor.page(f"/c/{id}/money")
-    assert "ceiling 21,0" in page and "this sets the ceiling" in page
+    assert "ceiling 22,3" in page and "this sets the ceiling" in page
     for words in ("What binds", "How it adds up", "without the paint", "What may have to be done"):
         assert words in page
 
