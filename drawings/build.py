@@ -30,8 +30,8 @@ SHELF = HOME / "src" / "weldworth" / "drawings"
 PLANS = HOME / "src" / "weldworth" / "tables" / "plans"
 BEGAN = time.perf_counter()
 BUILT = HOME / "docs" / "drawings" / "built.json"
-LIMIT, PACKED, ROOM = 60_000, 20_000, 500
-TOLERANCES = (0.5, 0.8, 1.2)
+LIMIT, PACKED, ROOM = 60_000, 20_000, 200
+FOLLOWED = ((0.5, 0.25), (0.5, 0.35), (0.5, 0.5), (0.6, 0.6), (0.7, 0.7), (0.8, 0.8), (1.2, 1.2))  # px: long lines, short ones
 BETWEEN = 3  # odd: a border that was found never lies halfway, where those lie that were not
 
 
@@ -41,8 +41,8 @@ def draw(body: Body, view: ViewOf, folder: Path) -> list[dict[str, Any]]:
     picture = render(body, view.axes, view.px, between=BETWEEN, **kept)
     drawing = Drawing(body, picture, unit=view.unit, plain=view.plain)
     sizes, hits = drawing.taps()
-    for tol in TOLERANCES:  # as close as the size of the file allows
-        drawing.fit(tol)
+    for close in FOLLOWED:  # as close as the size of the file allows
+        drawing.fit(*close)
         text = svg_of(drawing, view.name, view.title, hits, view.px_wide)
         if len(text.encode()) < LIMIT - ROOM and len(gzip.compress(text.encode(), 6)) < PACKED - ROOM:
             break

@@ -34,9 +34,19 @@ class Drawing:
         tol: float = 0.5,
         least: float = 1.5,
         plain: Sequence[Plain] = (),
+        bold: tuple[float, str] | None = None,
     ) -> None:
-        """least: px at 360 px width that a zone must be thick to be offered here; else it is context."""
-        self.picture = clean(plainly(picture, body, plain))
+        """least: px at 360 px width that a zone must be thick to be offered here; else it is context.
+
+        bold : for a picture shown small: what is thinner than so many of its pixels goes, but for the zone named.
+        """
+        plainer = plainly(picture, body, plain)
+        if bold:
+            thin = bold[0] * picture.px
+            kept = [n for n, label in enumerate(body.labels) if label is not None and label.zone == bold[1]]
+            self.picture = clean(plainer, 3 * thin * thin, thin, kept)
+        else:
+            self.picture = clean(plainer)
         self.px, self.unit = picture.px, unit
         self.label = self.picture.label
         self.h, self.w = self.label.shape
@@ -54,31 +64,30 @@ class Drawing:
         self.arcs = arcs_of(self.picture)
         for arc in self.arcs:
             arc.ink = self._class(arc)
-        self._tol = 0.0
-        self.fit(tol)
+        self._tol = 0.0, 0.0
+        self.fit(tol, tol / 2)
 
-    def fit(self, tol: float) -> None:
-        """Follows the arcs within `tol` pixels."""
-        if tol == self._tol:
+    def fit(self, tol: float, short: float) -> None:
+        """Follows the arcs within `tol` pixels, the short ones, which make small rounds, within `short`."""
+        if self._tol == (tol, short):
             return
-        self._tol, moved = tol, settled(self.arcs)
+        self._tol, moved = (tol, short), settled(self.arcs)
         for arc in self.arcs:
             first, last = _key(arc.points[0]), _key(arc.points[-1])
             ends = moved.get(first, arc.points[0]), moved.get(last, arc.points[-1])
-            arc.pieces = smooth(arc.points, arc.middles, self._close(len(arc.points), tol), ends)
+            arc.pieces = smooth(arc.points, arc.middles, self._close(len(arc.points)), ends)
 
     def _shown(self) -> list[str]:
-        return sorted({self.zone_of[n] for n in np.unique(self.label).tolist()} - {None})  # type: ignore[type-var]
+        return sorted({self.zone_of[n] for n in np.flatnonzero(np.bincount(self.label.ravel())).tolist()} - {None})  # type: ignore[type-var]
 
     @staticmethod
     def _thick(mask: NDArray[np.uint8]) -> float:
         """Diameter of the widest circle inside, pixels."""
         return 2 * float(cv2.distanceTransform(np.pad(mask, 1), cv2.DIST_L2, 5).max())
 
-    @staticmethod
-    def _close(points: int, tol: float) -> float:
-        """How closely a line of so many points is followed, pixels: small rounds more closely."""
-        return tol * (0.5 if points < 200 else 1)
+    def _close(self, points: int) -> float:
+        """How closely a line of so many points is followed, pixels."""
+        return self._tol[points < 200]
 
     def _class(self, arc: Arc) -> int:
         if arc.ink != SHUT:
@@ -164,7 +173,7 @@ class Drawing:
                 for a, b in self._free(arc.points, near, radius) if ink > 1 else [(0, len(arc.points))]:
                     points = arc.points[a:b]
                     whole = len(points) == len(arc.points)
-                    part = arc.pieces if whole else smooth(points, arc.middles[a : b - 1], self._close(len(points), self._tol))
+                    part = arc.pieces if whole else smooth(points, arc.middles[a : b - 1], self._close(len(points)))
                     data.append(self.path(part))
                     if ink <= SHUT:
                         drawn[points[:, 1], points[:, 0]] = 1
@@ -202,7 +211,7 @@ class Drawing:
         f = max(1, int(css / 2))
         number = {zone: n for n, zone in enumerate(self.zones, 1)}
         table = np.array([number.get(z or "", 0) for z in self.zone_of], np.int32)
-        zone = table[label][::f, ::f]
+        zone = table[label[::f, ::f]]
         here = [n for n in np.unique(zone).tolist() if n]
         thick = {n: self._thick((zone == n).astype(np.uint8)) * f / css for n in here}
         here = [n for n in here if thick[n] >= 1.2]

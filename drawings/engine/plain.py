@@ -40,7 +40,7 @@ def plainly(picture: Picture, body: Body, plain: Sequence[Plain]) -> Picture:
         if not over or not ours:
             raise ValueError(f"nothing is painted {rule.panels if not over else rule.drawn_as}")
         at = _window(picture, rule.box)
-        hit = np.isin(label[at], over)
+        hit = np.isin(np.arange(len(body.labels)), over)[label[at]]
         label[at] = np.where(hit, ours[0], label[at])
         sheet[at] = np.where(hit, PLAIN, sheet[at])
     return replace(picture, label=label, sheet=sheet)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import find_objects
 
 from engine.raster import FAR, PLAIN, Picture
 from engine.shapes import Floats
@@ -31,16 +33,14 @@ class Arc:
     pieces: list[tuple[Floats, ...]] = field(default_factory=list)
 
 
-def clean(picture: Picture, least: float = 240, thin: float = 6) -> Picture:
-    """Slivers thinner than `thin` mm and islands under `least` mm2 take their nearest neighbour's pixels."""
+def clean(picture: Picture, least: float = 240, thin: float = 6, kept: Sequence[int] = ()) -> Picture:
+    """Slivers thinner than `thin` mm and islands under `least` mm2 take their neighbour's pixels; labels `kept` do not."""
     n, few = max(2, round(thin / picture.px)), max(6, round(least / picture.px**2))
     label = picture.label
     bad = np.zeros(label.shape, np.uint8)
-    for number in np.unique(label):
-        if number == 0:
+    for number, at in enumerate(find_objects(label), 1):
+        if at is None or number in kept:
             continue
-        rows, cols = np.nonzero((label == number).any(1))[0], np.nonzero((label == number).any(0))[0]
-        at = np.s_[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1]
         mask = np.pad((label[at] == number).astype(np.uint8), n)
         solid = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((n, n), np.uint8))
         for _ in range(n - 1):  # corners come back, whiskers do not
@@ -77,7 +77,7 @@ def _filled(picture: Picture, bad: NDArray[np.uint8], source_ok: NDArray[np.bool
     source = np.zeros(int(nearest.max()) + 1, np.int64)
     source[nearest.ravel()[good]] = good
     at = np.nonzero((bad.ravel() > 0) & (distance.ravel() <= reach))[0]
-    come = source[nearest.ravel()[at]]
+    come = _agreed(picture.label, bad, at, source[nearest.ravel()[at]])
     fill: dict[str, Any] = {}
     for name in ("label", "depth", "normal", "sheet", "sharp"):
         buffer = getattr(picture, name).copy()
@@ -85,6 +85,27 @@ def _filled(picture: Picture, bad: NDArray[np.uint8], source_ok: NDArray[np.bool
         flat[at] = flat[come]
         fill[name] = buffer
     return replace(picture, **fill)
+
+
+def _agreed(
+    label: NDArray[np.int32], bad: NDArray[np.uint8], at: NDArray[np.int64], come: NDArray[np.int64], most: int = 48
+) -> NDArray[np.int64]:
+    """Where pixels come from, so that a piece of at most `most` pixels goes whole to the one label most of it lies near."""
+    count, parts, stats, _ = cv2.connectedComponentsWithStats(bad, connectivity=8)
+    small = stats[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(1) <= most
+    part, near = parts.ravel()[at], label.ravel()[come]
+    order = np.argsort(part, kind="stable")
+    ends = np.searchsorted(part[order], np.arange(count + 1))
+    come = come.copy()
+    for k in range(1, count):
+        piece = order[ends[k] : ends[k + 1]]
+        if small[k] and len(piece) and (near[piece] != near[piece[0]]).any():
+            labels, shares = np.unique(near[piece], return_counts=True)
+            ours = near[piece] == labels[shares.argmax()]
+            others, sources = piece[~ours], come[piece[ours]]
+            (i, j), (p, q) = (np.divmod(t, label.shape[1]) for t in (at[others], sources))
+            come[others] = sources[((i[:, None] - p) ** 2 + (j[:, None] - q) ** 2).argmin(1)]
+    return come
 
 
 def arcs_of(picture: Picture, jump: float = 26, bend: float = 0.87) -> list[Arc]:
@@ -111,23 +132,39 @@ def _cracks(p: Picture, jump: float, bend: float) -> Edges:
     """Pixel cracks ((row, col), (row, col)) -> label above or left, label below or right, class, offset of the border."""
     L = np.pad(p.label, 1)
     D = np.pad(p.depth, 1, constant_values=FAR)
-    T = np.pad((p.normal * p.axes[2].astype(np.float32)).sum(-1), 1, constant_values=1)
-    N = np.pad(p.normal, ((1, 1), (1, 1), (0, 0)))
     S, K = np.pad(p.sheet, 1, constant_values=-1), np.pad(p.sharp, 1)
-    slope = p.px * np.minimum(1 / np.maximum(np.abs(T), 1e-3), 400)  # how fast a surface seen at a grazing angle falls away
     up, down, left, right = np.s_[:-1, 1:-1], np.s_[1:, 1:-1], np.s_[1:-1, :-1], np.s_[1:-1, 1:]
     edges: Edges = {}
     for a, b, shift, across in ((up, down, p.down, True), (left, right, p.across, False)):
         A, B = L[a], L[b]
         differ, both = A != B, (A > 0) & (B > 0)
-        plain = (S[a] == PLAIN) | (S[b] == PLAIN)
-        step = both & ~plain & (np.abs(D[a] - D[b]) > jump + 1.6 * np.minimum(slope[a], slope[b]))
-        bent = both & ~step & ~plain & ((S[a] != S[b]) | K[a]) & ((N[a] * N[b]).sum(-1) < bend)
+        solid = both & (S[a] != PLAIN) & (S[b] != PLAIN)
+        step, bent = np.zeros_like(differ), np.zeros_like(differ)
+        apart = np.abs(D[a] - D[b])
+        at = np.nonzero(solid & (apart > jump))
+        slope = np.minimum(*(_slope(p, n) for n in _normals_beside(p, at, across)))
+        step[at] = apart[at] > jump + 1.6 * slope
+        at = np.nonzero(solid & ~step & ((S[a] != S[b]) | K[a]))
+        one, other = _normals_beside(p, at, across)
+        bent[at] = (one * other).sum(-1) < bend
         kind = np.where(differ & ~both, SILHOUETTE, np.where(step, STEP, np.where(differ, SHUT, np.where(bent, CREASE, 0))))
-        for i, j in zip(*(t.tolist() for t in np.nonzero(kind)), strict=True):
-            ends = ((i, j), (i, j + 1)) if across else ((i, j), (i + 1, j))
-            edges[ends] = (int(A[i, j]), int(B[i, j]), int(kind[i, j]), float(shift[i, j]) - 0.5)
+        at = np.nonzero(kind)
+        beside = zip(*(q[at].tolist() for q in (A, B, kind)), (shift[at].astype(float) - 0.5).tolist(), strict=True)
+        for i, j, one in zip(*(t.tolist() for t in at), beside, strict=True):
+            edges[(i, j), (i, j + 1) if across else (i + 1, j)] = one
     return edges
+
+
+def _normals_beside(p: Picture, at: tuple[Any, ...], across: bool) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """The normals above and below, or left and right, of cracks between two pixels of the picture."""
+    i, j = at
+    return p.normal[(i - 1, j) if across else (i, j - 1)], p.normal[i, j]
+
+
+def _slope(p: Picture, normal: NDArray[np.float32]) -> NDArray[np.float32]:
+    """How fast a surface falls away from one pixel to the next: seen at a grazing angle, fast."""
+    facing = (normal * p.axes[2].astype(np.float32)).sum(-1)
+    return p.px * np.minimum(1 / np.maximum(np.abs(facing), 1e-3), 400)
 
 
 def _walked(edges: Edges) -> list[Arc]:
@@ -166,11 +203,12 @@ def _walk(p: Corner, q: Corner, edges: Edges, near: Any, used: Any) -> list[Arc]
 
 
 def _split_by_class(
-    points: NDArray[np.int64], middles: Floats, beside: list[tuple[int, int, int]], shortest: int = 24
+    points: NDArray[np.int64], middles: Floats, beside: list[tuple[int, int, int]], shortest: int = 24, share: float = 0.16
 ) -> list[Arc]:
     """One arc, or several where the class changes for a good stretch; short changes take the class before them."""
     left, right = beside[0][:2]
     kinds = np.array([k for *_, k in beside])
+    shortest = max(shortest, int(share * len(kinds)))  # a line keeps its weight, but for a good part of its length
     cuts = [0, *(np.nonzero(np.diff(kinds))[0] + 1).tolist(), len(kinds)]
     runs = [(a, b, int(kinds[a])) for a, b in pairwise(cuts)]
     long = [r for r in runs if r[1] - r[0] >= shortest]

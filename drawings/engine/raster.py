@@ -85,7 +85,7 @@ def render(
     _fill(X, Y, *given, np.ones((h, w), np.bool_), label, depth, face)
     hit = face >= 0
     normal, sheet, sharp = np.zeros((h, w, 3), np.float32), np.full((h, w), -1, np.int32), np.zeros((h, w), np.bool_)
-    normals, groups = _normals(verts, faces, axes[2]), _groups(body.sheets)
+    normals, groups = _turned(scene.normals[kept[scene.of_face]], axes[2]), _groups(body.sheets)
     normal[hit] = normals[face[hit]]
     sheet[hit] = groups[of_sheet[face[hit]]]
     sharp[hit] = np.array([s.sharp for s in body.sheets])[of_sheet[face[hit]]]
@@ -106,12 +106,13 @@ def render(
 
 @dataclass(frozen=True)
 class _Scene:
-    """All sheets of a body as the rasteriser wants them; of_face: the sheet that each face belongs to."""
+    """All sheets of a body as the rasteriser wants them; of_face: the sheet that each face belongs to; normals: of the faces."""
 
     verts: Floats
     uv: Floats
     faces: NDArray[np.int64]
     of_face: NDArray[np.int64]
+    normals: Floats
     paint: tuple[Any, ...]
 
 
@@ -119,11 +120,13 @@ class _Scene:
 def _scene(body: Body) -> _Scene:
     sheets = body.sheets
     offsets = np.cumsum([0] + [len(s.verts) for s in sheets])
+    verts, faces = np.vstack([s.verts for s in sheets]), np.vstack([s.faces + o for s, o in zip(sheets, offsets, strict=False)])
     return _Scene(
-        np.vstack([s.verts for s in sheets]),
+        verts,
         np.vstack([s.uv for s in sheets]),
-        np.vstack([s.faces + o for s, o in zip(sheets, offsets, strict=False)]),
+        faces,
         np.repeat(np.arange(len(sheets)), [len(s.faces) for s in sheets]),
+        _normals(verts, faces),
         _textures(sheets),
     )
 
@@ -152,9 +155,14 @@ def _edges(polygon: Shape) -> Floats:
     return np.concatenate([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
 
 
-def _normals(verts: Floats, faces: NDArray[np.int64], towards: Floats) -> NDArray[np.float32]:
+def _normals(verts: Floats, faces: NDArray[np.int64]) -> Floats:
     n = np.cross(verts[faces[:, 1]] - verts[faces[:, 0]], verts[faces[:, 2]] - verts[faces[:, 0]])
     n /= np.sqrt((n * n).sum(1, keepdims=True)) + 1e-9
+    return n
+
+
+def _turned(n: Floats, towards: Floats) -> NDArray[np.float32]:
+    """Normals turned to the viewer."""
     facing = n[:, 0] * towards[0] + n[:, 1] * towards[1] + n[:, 2] * towards[2]
     return (n * np.where(facing < 0, -1, 1)[:, None]).astype(np.float32)
 
@@ -185,10 +193,10 @@ def _fill(  # type: ignore[no-untyped-def]
     X, Y, D, P, UV, F, S, tex, start, dims, origin, per, of, number, box, first, line, clip, wanted, label, depth, face
 ):
     h, w = label.shape
-    ahead = np.zeros((h, w + 1), np.int32)  # wanted pixels of a row before a column
+    ahead = np.full((h, w + 1), w, np.int32)  # the next wanted column of a row from a column on
     for i in range(h):
-        for j in range(w):
-            ahead[i, j + 1] = ahead[i, j] + wanted[i, j]
+        for j in range(w - 1, -1, -1):
+            ahead[i, j] = j if wanted[i, j] else ahead[i, j + 1]
     for f in range(len(F)):
         a, b, c = F[f]
         det = (X[b] - X[a]) * (Y[c] - Y[a]) - (X[c] - X[a]) * (Y[b] - Y[a])
@@ -200,12 +208,9 @@ def _fill(  # type: ignore[no-untyped-def]
         if j1 < j0:
             continue
         for i in range(i0, i1 + 1):
-            if ahead[i, j1 + 1] == ahead[i, j0]:
-                continue
-            y = i + 0.5
-            for j in range(j0, j1 + 1):
-                if not wanted[i, j]:
-                    continue
+            y, after = i + 0.5, ahead[i, j0]
+            while after <= j1:
+                j, after = after, ahead[i, after + 1]
                 x = j + 0.5
                 l1 = ((x - X[a]) * (Y[c] - Y[a]) - (X[c] - X[a]) * (y - Y[a])) / det
                 l2 = ((X[b] - X[a]) * (y - Y[a]) - (x - X[a]) * (Y[b] - Y[a])) / det
