@@ -1,7 +1,8 @@
 """'Stand here, frame this': one small picture for every picture that a zone asks for.
 
 Above: the vehicle from above, the camera and its field of view. Below right: what to frame, in corner marks. Below left:
-signs for how to hold the phone (low, under, above, inside) and for a lamp from the side.
+signs for how to hold the phone (low, under, above, inside) and for a lamp from the side. A zone too long for one picture is
+framed where it begins; arrows, above and below, say which way to go on, those above how far: to their heads.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import Any
 import cv2
 import numpy as np
 from engine.drawing import Drawing
-from engine.planar import SILHOUETTE, STEP
+from engine.planar import SHUT, SILHOUETTE, STEP
 from engine.raster import Picture, render
 from engine.shapes import Floats
 from engine.solid import Body
@@ -50,6 +51,8 @@ AWAY = {
     "END": 800,
     "UP": 450,
 }
+Ends = tuple[Floats, ...]
+BOLD = 5  # pixels of 260 across; what is thinner is no more than a blot at the size of a stamp
 PHONE, FLOOR = '<rect x="{}" y="{}" width="{}" height="{}" rx="2" fill="#211c17"/>', "M2 33H34"
 GLYPHS = {
     "low": f'<path d="{FLOOR}M17.500 3v8m-4-4l4 4 4-4"/>' + PHONE.format(13, 17, 9, 15),
@@ -89,6 +92,7 @@ class Pictograms:
             if view.name != "three-quarter"
         }
         self._sights: dict[str, list[Sight]] = {}
+        self._framed: dict[tuple[Any, ...], str] = {}
         for view, picture in self._pictures.values():
             self._look(view, picture)
         self._plan, self._plan_at = self._vehicle()
@@ -183,8 +187,9 @@ class Pictograms:
         """The pictogram as an SVG of 160 by 160."""
         sight = self.sight(zone, word, station)
         camera, aim = self.stand(zone, word, sight, station)
+        onward: Ends = ()
         if word in ("UNDER", "BELOW") and abs(sight.view.axes[2][2]) > 0.9:
-            sight, aim = self._beginning(sight, camera, aim)
+            sight, aim, onward = self._beginning(sight, camera, aim)
         signs = tuple(
             dict.fromkeys(
                 [
@@ -194,30 +199,47 @@ class Pictograms:
                 ]
             )
         )
+        key = (zone, sight.view.name, sight.box, tuple(tuple(end.tolist()) for end in onward))
+        if key not in self._framed:  # the pictures of a zone often differ in their signs alone
+            self._framed[key] = self._what(zone, sight, onward)
         glyphs = "".join(f'<g transform="translate(12 {76 + 40 * k})">{GLYPHS[name]}</g>' for k, name in enumerate(signs[:2]))
+        going = f' data-onward="{len(onward)}"' if onward else ""
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 160 160" data-zone="{zone}"'
-            f' data-signs="{" ".join(signs[:2])}">\n'
-            f'<rect width="160" height="160" fill="{PAPER}"/>\n{self._where(camera, aim)}\n'
+            f' data-signs="{" ".join(signs[:2])}"{going}>\n'
+            f'<rect width="160" height="160" fill="{PAPER}"/>\n{self._where(camera, aim, onward)}\n'
             f'<g fill="none" stroke="{INK}" stroke-width="2" stroke-linejoin="round" stroke-linecap="round">{glyphs}</g>\n'
-            f"{self._what(zone, sight)}\n</svg>\n"
+            f"{self._framed[key]}\n</svg>\n"
         )
 
     @staticmethod
-    def _beginning(sight: Sight, camera: Floats, aim: Floats, most: float = 1000) -> tuple[Sight, Floats]:
-        """A zone that spans more than `most` mm seen from below: its part that is nearest to the camera, where one begins."""
+    def _beginning(sight: Sight, camera: Floats, aim: Floats, most: float = 1000) -> tuple[Sight, Floats, Ends]:
+        """A zone that spans more than `most` mm seen from below: its part that is nearest to the camera, where one begins.
+
+        The last are its ends beyond the picture, mm in space, to which one goes on.
+        """
         left, bottom, right, top = sight.box
         if max(right - left, top - bottom) <= most:
-            return sight, aim
+            return sight, aim, ()
         near = np.array([camera[0], camera[1], 0.0]) @ sight.view.axes.T
         away = np.sqrt(((sight.spots - near[:2]) ** 2).sum(1))
         first = sight.spots[away.argmin()]
         part = sight.spots[np.abs(sight.spots - first).max(1) < most / 2]
         (x0, y0), (x1, y1) = part.min(0), part.max(0)
-        at = np.array([(x0 + x1) / 2, (y0 + y1) / 2, sight.depth]) @ sight.view.axes
-        return replace(sight, box=(float(x0), float(y0), float(x1), float(y1))), at[:2]
+        middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+        box = float(x0), float(y0), float(x1), float(y1)
+        shown, ends = 1.1 * _half(box), []
+        for along, way in ((0, -1), (0, 1), (1, -1), (1, 1)):
+            far = sight.spots[(sight.spots[:, along] * way).argmax()]
+            far = sight.spots[np.abs(sight.spots - far).max(1) < 150].mean(0)
+            if (far[along] - middle[along]) * way > shown:
+                if abs(far[1 - along] - middle[1 - along]) > 0.35 * abs(far[along] - middle[along]):  # a corner
+                    far[1 - along] = middle[1 - along]
+                ends.append(far)
+        at, *onward = (np.array([*q, sight.depth]) @ sight.view.axes for q in (middle, *ends))
+        return replace(sight, box=box), at[:2], tuple(onward)
 
-    def _where(self, camera: Floats, aim: Floats) -> str:
+    def _where(self, camera: Floats, aim: Floats, onward: Ends) -> str:
         # y is the driver's left, which lies at the foot of the sheet: the nose points to its left
         px = lambda q: np.array([self._plan_at[0] + q[0] * SCALE, self._plan_at[1] + q[1] * SCALE])  # noqa: E731
         c, a = px(camera), px(aim)
@@ -226,39 +248,46 @@ class Pictograms:
         out = np.array([-way[1], way[0]])
         left, right = c + way * far + out * far * 0.36, c + way * far - out * far * 0.36
         turn = np.degrees(np.arctan2(way[1], way[0]))
+        arrows = "".join(_arrow(a, px(end), 4.5, f'stroke="{ACCENT}" stroke-width="2"') for end in onward)
         return (
             f'<g>{self._plan}<path d="M{_p(c)}L{_p(left)}L{_p(right)}z" fill="{ACCENT}" fill-opacity=".28"/>'
-            f'<circle cx="{a[0]:.1f}" cy="{a[1]:.1f}" r="2.4" fill="{ACCENT}"/>'
+            f'<circle cx="{a[0]:.1f}" cy="{a[1]:.1f}" r="2.4" fill="{ACCENT}"/>{arrows}'
             f'<g transform="translate({_p(c)}) rotate({turn:.0f})">'
             f'<rect x="-7.500" y="-4.500" width="8" height="9" rx="1.500" fill="{INK}"/>'
             f'<path d="M0-2l3.300-2v8l-3.300-2z" fill="{INK}"/></g></g>'
         )
 
-    def _what(self, zone: str, sight: Sight) -> str:
+    def _what(self, zone: str, sight: Sight, onward: Ends) -> str:
         left, bottom, right, top = sight.box
-        middle, half = np.array([(left + right) / 2, (bottom + top) / 2]), max(240.0, 0.72 * max(right - left, top - bottom))
+        middle, half = np.array([(left + right) / 2, (bottom + top) / 2]), _half(sight.box)
         reach = half * 1.3
         window = (middle[0] - reach, middle[1] - reach, middle[0] + reach, middle[1] + reach)
         view = sight.view
         picture = render(
             self.body, view.axes, 2 * reach / 260, without=view.without, only=view.only, clip=view.clip, bounds=window
         )
-        drawing = Drawing(self.body, picture, tol=1.1, least=0)
-        k = 1000 / 260 / drawing.px * drawing.px
-        ink = "".join(drawing.path(a.pieces, scale=k) for a in drawing.arcs if a.ink in (SILHOUETTE, STEP) and len(a.points) > 12)
-        thin = "".join(drawing.path(a.pieces, scale=k) for a in drawing.arcs if a.ink == 3 and len(a.points) > 40)
+        drawing = Drawing(self.body, picture, tol=1.1, least=0, bold=(BOLD, zone))
+        k = 1000 / 260
+        ink = "".join(drawing.path(a.pieces, scale=k) for a in drawing.arcs if a.ink in (SILHOUETTE, STEP) and len(a.points) > 8)
+        thin = "".join(drawing.path(a.pieces, scale=k) for a in drawing.arcs if a.ink == SHUT and len(a.points) > 12)
         shape = drawing.outline(lambda n: drawing.zone_of[n] == zone, scale=k)
         whole = drawing.outline(lambda n: n > 0, scale=k)
         a, b = 500 - 500 / 1.18, 500 + 500 / 1.18
         corners = "".join(f"M{x} {y + dy}V{y}H{x + dx}" for x, dx in ((a, 130), (b, -130)) for y, dy in ((a, 130), (b, -130)))
         corners = corners.replace(f"{a}", f"{a:.0f}").replace(f"{b}", f"{b:.0f}")
+        arrows = ""
+        for end in onward:  # from the zone out between the corner marks
+            way = (end @ view.axes.T)[:2] - middle
+            way = np.array([way[0], -way[1]]) / np.sqrt((way * way).sum())
+            line, strokes = (500 + 150 * way, 500 + 425 * way), ((PAPER, 64), (INK, 30))
+            arrows += "".join(_arrow(*line, 90, f'stroke="{tone}" stroke-width="{wide}"') for tone, wide in strokes)
         return (
             '<svg x="66" y="68" width="90" height="88" viewBox="45 56 910 888" preserveAspectRatio="xMidYMid slice">'
             f'<path d="{whole}" fill="{METAL}" fill-rule="evenodd"/>'
             f'<path d="{shape}" fill="{ACCENT}" stroke="{ACCENT}" stroke-width="20" fill-rule="evenodd"/>'
             f'<g fill="none" stroke="{INK}" stroke-linejoin="round"><path d="{thin}" stroke-width="6"/>'
             f'<path d="{ink}" stroke-width="11"/>'
-            f'<path d="{corners}" stroke-width="24"/></g></svg><path d="M0 64.500H160" stroke="{INK}"/>'
+            f'<path d="{corners}" stroke-width="24"/>{arrows}</g></svg><path d="M0 64.500H160" stroke="{INK}"/>'
         )
 
 
@@ -266,6 +295,20 @@ def _largest(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """The largest connected piece of a mask."""
     _, pieces, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
     return np.asarray(pieces == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax()))
+
+
+def _half(box: tuple[float, float, float, float]) -> float:
+    """Half of what a picture shows round the middle of a box, mm."""
+    left, bottom, right, top = box
+    return max(240.0, 0.72 * max(right - left, top - bottom))
+
+
+def _arrow(start: Floats, end: Floats, head: float, stroke: str) -> str:
+    """An arrow as a path."""
+    way = (end - start) / np.sqrt(((end - start) ** 2).sum())
+    out = np.array([-way[1], way[0]])
+    one, other = end - way * head + out * head * 0.8, end - way * head - out * head * 0.8
+    return f'<path d="M{_p(start)}L{_p(end)}M{_p(one)}L{_p(end)}L{_p(other)}" fill="none" {stroke}/>'
 
 
 def _p(q: Floats) -> str:
