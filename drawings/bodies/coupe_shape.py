@@ -68,14 +68,22 @@ NOSE_U, TAIL_U, HOOD_U, LID_U = LINE.nose, LINE.tail, u_of(HOOD, front=True), u_
 FRONT_ARCH, REAR_ARCH = disc(0, RADIUS, 358), disc(AXLE, RADIUS, 350)
 
 # -- glasshouse ----------------------------------------------------------------------------------
-wind = curve([840, 900, 1180, DRIP, 1300], [652, 704, 960, 1068, 1082])
-back = curve([840, 900, 1180, DRIP, 1300], [2846, 2790, 2478, 2352, 2334])
 BOW, CORNER, REAR_BOW, REAR_CORNER = 96, 62, 120, 96
 
 
 def glass_half(z: Any) -> Any:
     """Half width of the glasshouse at its widest, at height z: it leans in, the more the higher."""
     return 716 - 0.16 * (z - 900) - 0.00039 * (z - 900) ** 2
+
+
+def wind(z: Any) -> Any:
+    """x of the windshield on the middle line."""
+    return 704 + 0.838 * (z - 900) + 0.000272 * (z - 900) ** 2
+
+
+def back(z: Any) -> Any:
+    """x of the rear glass on the middle line."""
+    return 2790 - 1.06 * (z - 900) - 0.000194 * (z - 900) ** 2
 
 
 def wind_x(y: Any, z: Any) -> Any:

@@ -40,16 +40,16 @@ INSIDE = (("sill", "sill and post from inside", (480, 150, 2280, 920)),)
 
 # the nose, the windshield, the rear glass and the tail from the side: panels seen on edge are drawn as what they lie in
 ON_EDGE = (
-    Plain(
-        ("bezel.@", "lamp.@", "lamp.@/ring", "parkrim.@", "parklens.@", "mouth", "bars"), "fender", (-9999.0, 0.0, 0.0, 9999.0)
-    ),
+    Plain(("lamp.@*",), "bezel.@", (-9999.0, 0.0, 0.0, 9999.0)),
+    Plain(("parkrim.@", "parklens.@", "mouth", "bars"), "fender"),
     Plain(("fender.@/bowl",), "fender"),
     Plain(("wsseal",), "wsglass"),
     Plain(("rgseal",), "rgglass"),
     Plain(("wsframe", "rgframe"), "house.@"),
     Plain(("vent*", "cowl/grille"), "cowl"),
     Plain(("lid",), "lid"),
-    Plain(("lampseal.@", "lamp.@*", "tailface", "tailface/valance"), "quarter.@", (2000.0, 0.0, 9999.0, 9999.0)),
+    Plain(("lamp.@*",), "lampseal.@", (2000.0, 0.0, 9999.0, 9999.0)),
+    Plain(("tailface", "tailface/valance"), "quarter.@", (2000.0, 0.0, 9999.0, 9999.0)),
 )
 
 
@@ -87,7 +87,7 @@ VIEWS = (
     _side("right", "Right side", RIGHT, True),
     ViewOf("plan", "From above", ABOVE, unit=0.5, without=(*NOT, "plate", "wiper"), portrait=True),
     ViewOf("front", "Front", FRONT, unit=0.5, without=(*NOT, "floor", "tunnel"), px_wide=480),
-    ViewOf("rear", "Rear", REAR, unit=0.5, without=(*NOT, "floor", "tunnel"), px_wide=480),
+    ViewOf("rear", "Rear", REAR, unit=0.5, without=(*NOT, "floor", "tunnel", "deckpanel"), px_wide=480),
     ViewOf(
         "rear-open",
         "Rear, trunk open",
@@ -135,7 +135,7 @@ VIEWS = (
         without=(*NOT, "floorunder", "tunnelunder"),
         bounds=(-760, -460, 760, 860),
         clip=(0, 1400, -730, 730, 0, 9999),
-        crops=(Crop("dash", "dash top", (-700, 330, 700, 900)),),
+        crops=(Crop("dash", "dash top", (-660, 350, 660, 900)),),
         px_wide=480,
     ),
     ViewOf(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from engine.shapes import bar, block, disc, shape, steps
+from engine.shapes import bar, block, disc, rounded, shape, steps
 from engine.sides import Side, centre, sides
 from engine.solid import Body, Label
 
@@ -46,11 +46,11 @@ def front_clip(b: Body, side: Side) -> None:
         (0, SILL), (COWL, SILL), (COWL, 600), (0, 600)
     )
     fender = (
-        fender | shape((-400, 560), (-640, 560), (-1000, 604), (MIDDLE - 20, 604), (MIDDLE - 20, 1360), (-400, 1360))
+        fender | shape((-400, 560), (-640, 560), (-1000, 611), (MIDDLE - 20, 611), (MIDDLE - 20, 1360), (-400, 1360))
     ) - FRONT_ARCH
-    lip = shape(*zip(u, start + 10, strict=True), (COWL, 1600), (MIDDLE - 1, 1600)) & shape(
-        (MIDDLE - 9, 0), (HOOD_U - 15, 0), (HOOD_U - 15, 975), (HOOD_U, 1115), (HOOD_U, 1700), (MIDDLE - 9, 1700)
-    )
+    lip = shape((MIDDLE - 90, start[0] + 10), *zip(u, start + 10, strict=True), (COWL, 1600), (MIDDLE - 90, 1600))
+    lip = lip & shape((MIDDLE - 90, 0), (HOOD_U - 15, 0), (HOOD_U - 15, 975), (HOOD_U, 1115), (HOOD_U, 1700), (MIDDLE - 90, 1700))
+    lip = rounded(lip, 24)
     m = MIDDLE
     mouth = block(m - 900, 735, m + 560, 948, 56) & block(m - 1, 0, ALL, ALL)
     slots = [(C("slot", None, "well"), block(m - 900, z, m + 530, z + 26, 12) & mouth) for z in range(762, 930, 44)]
@@ -64,7 +64,7 @@ def front_clip(b: Body, side: Side) -> None:
             (C("fender/swage"), fender & SWAGE & block(-640, 0, COWL - 6, ALL)),
             (
                 Label("fender", f"pu.fender.low.{side.letter}"),
-                fender & shape((300, 400), (600, 400), (600, 735), (440, 735), (400, 600)),
+                fender & shape((341, 400), (600, 400), (600, 735), (440, 735)),
             ),
             (C("grille", None, "soft"), mouth),
             *slots,
@@ -85,6 +85,7 @@ def front_clip(b: Body, side: Side) -> None:
     b.plate("hood", "xy", crown, [(C("hood", "hood"), top - apart), (C("hood/rib", "hood"), rib)], step=12, blend=True)
     u = np.linspace(COWL, 700, 40)
     x, y, _ = brow(u)
+    y = y - 3 * np.clip((u - 640) / 8, 0, 1)  # behind the foot of the pillar it lies inside the skin
     cowl = shape(*side.points(*zip(x, y, strict=True)), (700, 0), (COWL, 0))
     vents = [(C("vent", None, "well"), side.flat(573, q, 590, q + 118, 8)) for q in (20, 170, 320, 470)]
     b.plate("cowl", "xy", crown, [(C("cowl", "cowl.top"), cowl), *vents], step=12, blend=True)
@@ -97,10 +98,11 @@ def cab(b: Body, side: Side) -> None:
         (CAB_BACK, SILL),
         (CAB_BACK, BELT),
         (1681, DRIP),
-        (943, DRIP),
+        (939, DRIP),
         (704, 1181),
         (668, 1104),
-        (640, 1104),
+        (654, 1098),
+        (640, 1098),
         (640, 1400),
         (COWL, 1400),
     )
@@ -114,7 +116,8 @@ def cab(b: Body, side: Side) -> None:
             (768, 1212),
             (694, 1098),
             (640, 1097),
-            (COWL - 20, 1086),
+            (COWL, brow(COWL)[2]),
+            (COWL - 20, brow(COWL)[2]),
         )
         .buffer(-16, quad_segs=12)
         .buffer(16, quad_segs=12)
@@ -128,11 +131,15 @@ def cab(b: Body, side: Side) -> None:
         side,
         [
             (L("cab"), outline),
-            (L("cab", "apillar"), outline & shape((640, 1098), (1100, 1098), (1100, 1470), (640, 1470))),
+            (centre(CODE)("cowl", "cowl.top"), outline & block(COWL - 1, 1000, 640, ALL)),
+            (L("cab", "apillar"), outline & shape((640, 1097), (1100, 1097), (1100, 1470), (640, 1470))),
             (L("cab", "driprail"), outline & block(900, 1672, 1700, 1700)),
             (L("cab/swage"), outline & SWAGE),
             (L("cab", "rocker.outer"), outline & block(COWL, 400, 1446, 508)),
-            (L("cab", "corner.outer"), outline & shape((1446, 400), (1800, 400), (1800, 830), (1500, 830), (1446, 780))),
+            (
+                L("cab", "corner.outer"),
+                outline & shape((1446, 400), (1800, 400), (1800, 830), (1500, 830), (1400, 738), (1400, 508), (1446, 508)),
+            ),
             (None, door),
         ],
         (COWL, SILL, CAB_BACK - 1, DRIP),
@@ -156,7 +163,7 @@ def cab(b: Body, side: Side) -> None:
         (COWL, 508, 1452, 1662),
         12,
     )
-    x = np.linspace(946, 1650, 40)
+    x = np.linspace(936, 1650, 40)
     b.sweep("driprail", np.c_[x, side.s * (side_y(x, DRIP + 0 * x) + 7), 0 * x + DRIP + 2], bar(28, 24, 8), L("cab", "driprail"))
 
 
@@ -237,7 +244,7 @@ def glass_and_roof(b: Body) -> None:
         y = np.clip(U, -edge, edge)
         return 592 + 0.52 * V + 96 * (1 - V / 1200) * (y / 820) ** 2, y, z
 
-    frame = block(-926, -80, 926, 592)
+    frame = block(-926, -80, 926, 584)
     glass = shape((-822, 66), (822, 66), (690, 552), (-690, 552), r=70)
     paint = [(C("wsframe"), frame)]
     paint += [

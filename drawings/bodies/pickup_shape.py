@@ -56,8 +56,11 @@ def brow(u: Any) -> tuple[Any, Any, Any]:
     """Where the roll into hood and cowl ends: x, y (its plan outline) and the height at which it begins."""
     x, y, nx, ny = LINE.along(u)
     r = ROUND * shoulder(u)
-    d = inset(u, 1000 + 0 * r) + r
-    return x - nx * d, y - ny * d, crown(x - nx * d, y - ny * d) - r
+    start = 1000 + 0 * r
+    for _ in range(3):  # where it begins and how far in it ends depend on each other
+        d = inset(u, start) + r
+        start = crown(x - nx * d, y - ny * d) - r
+    return x - nx * d, y - ny * d, start
 
 
 def skin(u: Any, v: Any) -> tuple[Any, Any, Any]:
@@ -66,8 +69,11 @@ def skin(u: Any, v: Any) -> tuple[Any, Any, Any]:
     r = ROUND * shoulder(u) + 1e-6
     start = np.where(u < 640, brow(u)[2], ALL)
     turn = np.clip((v - start) / r, 0, np.pi / 2)
-    d = inset(u, np.minimum(v, start)) + r * (1 - np.cos(turn))
-    return x - nx * d, y - ny * d, np.minimum(v, start) + r * np.sin(turn)
+    d = inset(u, np.minimum(v, start))
+    rolled = d + r * (1 - np.cos(turn))
+    x, y, foot = x - nx * rolled, y - ny * rolled, crown(x - nx * d, y - ny * d)
+    over = crown(x, y) - (foot - start) * (1 - np.sin(turn))  # ends in the slope of the hood
+    return x, y, np.where(v > start, over, v)
 
 
 def side_y(x: Any, z: Any) -> Any:

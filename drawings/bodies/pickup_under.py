@@ -91,7 +91,7 @@ def frame_middle(b: Body) -> None:
         b.sweep(
             "bumper",
             np.c_[x - np.sign(x) * (96 * np.abs(y / 930) ** 5 + 20 * (y / 930) ** 2), y, 0 * y + z],
-            bar(40, h, 18),
+            bar(40, h, 18, 6),
             C(f"bumper{name}", None, "soft"),
         )
         for s in (1, -1):

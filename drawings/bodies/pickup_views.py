@@ -44,7 +44,9 @@ def _side_crops(turn: bool) -> tuple[Crop, ...]:
 
 # from the side: panels of the nose, the windshield and the cowl seen on edge are drawn as what they lie in
 ON_EDGE = (
-    Plain(("lamp.@*", "bezel.@", "grille", "slot", "park.@", "parklens.@"), "fender"),
+    Plain(("lamp.@*",), "bezel.@"),
+    Plain(("parklens.@",), "park.@"),
+    Plain(("grille", "slot"), "fender"),
     Plain(("hood/rib",), "hood"),
     Plain(("wsseal", "wsframe"), "wsglass"),
     Plain(("vent",), "cowl"),
@@ -56,6 +58,8 @@ FROM_ABOVE = (
     *(Plain((f"{panel}.{q}/swage",), f"{panel}.{q}") for panel in ("cab", "door", "bed") for q in ("l", "r")),
     *(Plain((f"handle.{q}", f"lock.{q}"), f"door.{q}") for q in ("l", "r")),
 )
+# cut at the middle: the rib of the hood seen on edge, and the end of the cowl that lies within the foot of the pillar
+CUT = (Plain(("hood/rib",), "hood"), Plain(("cowl",), "cab.@", (-705.0, 1080.0, -636.0, 1112.0)))
 SIDE_NOT = (*NOT, "wiper", "plate")
 
 VIEWS = (
@@ -171,7 +175,9 @@ VIEWS = (
             "lever",
             "well",
             "mirror",
+            "dash",
         ),
+        plain=one_side("l", *CUT),
         clip=(-9999, 9999, 2, 9999, 0, 9999),
         unit=0.5,
         px_wide=600,
@@ -196,7 +202,9 @@ VIEWS = (
             "lever",
             "well",
             "mirror",
+            "dash",
         ),
+        plain=one_side("r", *CUT),
         clip=(-9999, 9999, -9999, -2, 0, 9999),
         unit=0.5,
         px_wide=600,

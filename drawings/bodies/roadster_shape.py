@@ -32,7 +32,7 @@ roll = curve([-900, -560, -300, 300, 760, 1400, 1900, 2500, 2900, 3600], [84, 84
 def crown(x: Any, y: Any) -> Any:
     """The top of everything: hood, scuttle, deck and lid in the middle, the crests of the fenders beside them."""
     t = np.clip((np.abs(y) - 360) / 210, 0, 1)
-    middle = _mid(x) - 26 * (np.minimum(np.abs(y), 420) / 420) ** 2
+    middle = _mid(x) - 26 * (np.minimum(np.abs(y), 570) / 420) ** 2
     return middle + (_crest(x) - middle) * t * t * (3 - 2 * t)
 
 

@@ -117,7 +117,7 @@ ON_EDGE = (
     Plain(("nose", "hood*", "mouth*", "slat", "valance"), "nose"),
     Plain(("valance.r",), "deck"),
     Plain(("lid",), "lid"),
-    Plain(("park.@", "parklens.@"), "fender.@"),
+    Plain(("parklens.@",), "park.@"),
     Plain(("fender.@",), "fender.@", (-9999.0, 300.0, -560.0, 500.0)),
     Plain(("vent*",), "scuttle"),
 )

@@ -66,10 +66,10 @@ def flank(b: Body, side: Side, slide: bool) -> None:
     """The skin of one side from nose to tail, with the holes of the doors."""
     C, n, t = centre(CODE), NOSE_U, TAIL_U
     body, door, opening = shell(), cab_door(), block(SLIDE, STEP, SLIDE_END, 1690, 36)
-    low = block(LOCK + 150, STEP, AXLE, STEP + 150) & body
+    low = block(LOCK + 140, STEP, AXLE, STEP + 150) & body
     lips = [(arch.buffer(50) - arch) & block(-ALL, h, ALL, ALL) for arch, h in ((FRONT_ARCH, 300), (REAR_ARCH, SILL))]
     lips[1] = lips[1] & (block(0, 0, AXLE, ALL) | block(AXLE, 330, ALL, ALL))
-    seam = block(LOCK + 150, BELT - 16, 2990, BELT + 16)
+    seam = block(LOCK + 140, BELT - 16, 2990, BELT + 12)  # up to the surrounds of the windows
     posts = block(LOCK + 140, STEP + 150, LOCK + 166, BELT) | block(SLIDE_END + 10, STEP + 150, SLIDE_END + 36, BELT)
     swage = SWAGE & block(-540, 0, 3000, ALL)
     paint: list[tuple[Label | None, Shape]] = [
@@ -79,7 +79,7 @@ def flank(b: Body, side: Side, slide: bool) -> None:
         *tail_paint(side, body),
         (zone(side, "body", "apost"), block(DOOR - 108, 300, DOOR + 20, 780) & body),
         (zone(side, "body", "step"), block(DOOR, 290, -300, STEP + 30) & body),
-        (zone(side, "body", "bpost"), block(LOCK - 60, STEP, LOCK + 150, 800) & body),
+        (zone(side, "body", "bpost"), block(LOCK - 60, STEP, LOCK + 140, 800) & body),
         (zone(side, "body", "sill.out"), block(300, SILL, AXLE, STEP) & body),
         (zone(side, "body", "side.low"), low),
         (zone(side, "body", "seam"), seam | posts),

@@ -200,7 +200,7 @@ def cab_middle(b: Body) -> None:
     for side in sides(CODE):
         panel = block(NOSE_U, 600, NOSE_U + 740, 1000)
         skin_sheet(b, "toe", side, [(C("toepanel"), panel)], (NOSE_U, 600, NOSE_U + 740, 1000), lift=-24)
-    steering(b, -560, 380, 960, r=215, foot=(-830, 600))
+    steering(b, -524, 380, 960, r=215, foot=(-830, 600))
     pedals(b, -770, 640, (470, 330))
     lever(b, -420, CAB_FLOOR + 20)
     seat_feet(b, [(p, q) for p in (40, 320) for q in (-440, -200, 200, 440)], CAB_FLOOR)

@@ -28,9 +28,11 @@ INSIDE = (("post", "post and anchor plates", (200, 240, 1200, 1100)),)
 
 # nose and tail from the side: panels seen on edge are drawn as what they lie in
 ON_EDGE = (
-    Plain(("bezel.@", "lamp.@*", "parkrim.@", "parklens.@", "body/face*", "body/scuttle", "vent*"), "body"),
+    Plain(("lamp.@*",), "bezel.@"),
+    Plain(("parkrim.@", "parklens.@", "body/face*", "body/scuttle", "vent*"), "body"),
     Plain(("wsseal",), "wsglass"),
-    Plain(("gate*", "lid*", "lampseal.@", "lamps.@*"), "body", (2000.0, 0.0, 9999.0, 9999.0)),
+    Plain(("lamps.@*",), "lampseal.@"),
+    Plain(("gate*", "lid*"), "body", (2000.0, 0.0, 9999.0, 9999.0)),
     Plain(("body",), "body", (3200.0, 860.0, 9999.0, 9999.0)),
 )
 # from above, gasket and surround of the side windows are thinner than a line, and so are the slots of the fresh-air grille
@@ -168,9 +170,9 @@ VIEWS = (
             *TRIM,
             "well",
         ),
-        plain=DOORS_END_ON,
-        clip=(-9999, 422, -826, 826, 500, 1690),
-        bounds=(-890, 220, 890, 1830),
+        plain=(*DOORS_END_ON, *(Plain(("body",), "body", (x, 955.0, x + 168.0, 1405.0)) for x in (-890.0, 722.0))),
+        clip=(-9999, 422, -826, 826, 420, 1690),
+        bounds=(-890, 150, 890, 1830),
         crops=(
             Crop("lip-l", "inner windshield lip, left end", (-790, 1180, 10, 1620)),
             Crop("lip-r", "inner windshield lip, right end", (-10, 1180, 790, 1620)),
@@ -232,6 +234,7 @@ VIEWS = (
         only=("ledge", "battery", "firewall", "engine", "skin", "archhouse", "frame", "exhaust"),
         clip=(2400, 9999, -9999, 9999, 0, 870),
         bounds=(2500, -880, 3440, 880),
+        plain=(Plain(("body*",), "body"),),  # the skin is seen on edge
         px_wide=480,
     ),
     _bare("bare-l", "Left side, skin off", LEFT, False),
