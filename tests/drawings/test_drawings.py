@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from weldworth.core.errors import BadInput, NotFound
 from weldworth.drawings import ask, bodies, svg, tinted, views
+from weldworth.drawings.ground import MIDDLE, MM_PER_UNIT, ground
 from weldworth.drawings.shelf import SHIPPED
 from weldworth.drawings.toned import RAMP, hatching, tone
 from weldworth.tables.load import load_tables
@@ -248,3 +249,34 @@ def test_a_pictogram_stands_on_the_side_that_its_zone_is_on(body: str) -> None:
             assert (float(aimed[1]) > 32) == (zone.side == "l"), zone.id
             if zone.station == "outside":
                 assert (float(camera[1]) > 32) == (zone.side == "l"), zone.id
+
+
+GO_ON = re.compile(r'<path d="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)M[^"]*" fill="none" stroke="#7a2363"')
+
+
+@pytest.mark.parametrize("body", bodies())
+def test_arrows_go_on_along_a_long_zone_and_end_on_the_vehicle(body: str) -> None:
+    """Plain geometry: an arrow begins at what is aimed at, and its head is nowhere but under the vehicle."""
+    standing = ground(body)
+    seen = 0
+    for path in (SHIPPED / body / "asks").glob("*.svg"):
+        drawn = path.read_text(encoding="utf-8")
+        arrows = [[float(q) for q in arrow.groups()] for arrow in GO_ON.finditer(drawn)]
+        said = re.search(r'data-onward="(\d)"', drawn)
+        assert len(arrows) == (int(said[1]) if said else 0), path.name
+        aimed = re.search(r'<circle cx="([\d.]+)" cy="([\d.]+)"', drawn)
+        for x0, y0, x1, y1 in arrows:
+            assert aimed and (x0, y0) == (float(aimed[1]), float(aimed[2])), path.name
+            assert 300 < dist((x0, y0), (x1, y1)) * MM_PER_UNIT < standing.length, path.name
+            assert abs(x1 - MIDDLE[0]) * MM_PER_UNIT < standing.length / 2, path.name
+            assert abs(y1 - MIDDLE[1]) * MM_PER_UNIT < standing.width / 2, path.name
+        seen += len(arrows)
+    assert seen
+
+
+def test_the_arrows_along_the_left_rail_run_along_the_vehicle_and_apart() -> None:
+    """A rail of a ladder frame runs lengthwise: along the sheet, whose vehicle lies with its nose to the left."""
+    ahead, back = ([float(q) for q in arrow.groups()] for arrow in GO_ON.finditer(ask("pickup", "pu.frame.top_bed.l")))
+    for x0, y0, x1, y1 in (ahead, back):
+        assert abs(x1 - x0) > 5 * abs(y1 - y0)
+    assert (ahead[2] - ahead[0]) * (back[2] - back[0]) < 0
