@@ -13,9 +13,10 @@ import torch
 from torch import Tensor
 from torch.nn import functional as F
 
+from mixing import Bank
 from net import CHANNELS
 from optics import chance, uniform, window
-from synth import Bank, scene
+from synth import scene
 
 PATCH = 256
 # the bits of a render's mask (render/metal.SEEN) by channel; what a render does not know of is not judged
@@ -98,6 +99,19 @@ def _squares(real: Real, count: int, rng: np.random.Generator) -> list[Tensor]:
     return pieces
 
 
+def _square(picture: Tensor, side: int = 512) -> Tensor:
+    """The middle of a picture as a square; a strip is mirrored first."""
+    high, wide = picture.shape[1:]
+    while max(high, wide) > 1.9 * min(high, wide):
+        along = 1 if high < wide else 2
+        picture = torch.cat([picture, picture.flip(along)], along)
+        high, wide = picture.shape[1:]
+    least = min(high, wide)
+    top, left = (high - least) // 2, (wide - least) // 2
+    piece = picture[None, :, top : top + least, left : left + least]
+    return F.interpolate(piece, size=(side, side), mode="bilinear", align_corners=False)[0]
+
+
 def bank(folder: Path, real: list[Real], device: torch.device, seed: int, *, all_clean: bool = True) -> Bank:
     """Textures for the generator: real rust only from the pictures given; no `clean_apart`, so that it stays held out."""
     rng = np.random.default_rng(seed)
@@ -107,6 +121,11 @@ def bank(folder: Path, real: list[Real], device: torch.device, seed: int, *, all
     for _ in range(24):
         y, x = rng.integers(0, 512, 2)
         rust.append(F.interpolate(whole[None, :, y : y + 256, x : x + 256], size=(PATCH, PATCH))[0])
+    for path in sorted((folder / "rusty").glob("*.jpg")):
+        sheet = _read(path, device)
+        for _ in range(4):
+            y, x = (int(rng.integers(0, max(1, n - 256))) for n in sheet.shape[1:])
+            rust.append(F.interpolate(sheet[None, :, y : y + 256, x : x + 256], size=(PATCH, PATCH))[0])
     masked = torch.cat([textures["rust_metal053c"], textures["rust_metal053c_mask"][:1]])
     orange = textures["rust_metal_05"]
     strength = ((orange.max(0).values - orange.min(0).values) * 4 - 1.2).clamp(0, 1)
@@ -124,7 +143,14 @@ def bank(folder: Path, real: list[Real], device: torch.device, seed: int, *, all
                 picture[:, at : at + side, :side] if picture.shape[1] > picture.shape[2] else picture[:, :side, at : at + side]
             )
             clean.append(F.interpolate(square[None], size=(512, 512), mode="area")[0])
-    return Bank(torch.stack(rust), torch.stack(patterns), torch.stack(plain), torch.stack(clean))
+    ground = [_square(_read(path, device)) for path in sorted((folder / "ground").glob("*.jpg"))]
+    things = [
+        torch.cat([_read(path, device), _read(path.with_suffix(".png"), device)[:1]])
+        for path in sorted((folder / "things").glob("*.jpg"))
+    ]
+    none = torch.zeros(0, 4, 8, 8, device=device)
+    more = [torch.stack(found) if found else none for found in (ground, things)]
+    return Bank(torch.stack(rust), torch.stack(patterns), torch.stack(plain), torch.stack(clean), *more)
 
 
 def clean_apart(folder: Path) -> list[Path]:

@@ -81,7 +81,7 @@ def shrink(image: NDArray[np.uint8], long_side: int = LONG_SIDE) -> NDArray[np.u
     return image if scale >= 1 else cv2.resize(image, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
 
 
-def pack(data: Path, extra: Path | None, rendered: Path | None, out: Path) -> None:
+def pack(data: Path, extra: Path | None, more: Path | None, rendered: Path | None, out: Path) -> None:
     """Write pictures, labels and the list of them under `out`."""
     for folder in ("real", "clean", "textures", "renders"):
         (out / folder).mkdir(parents=True, exist_ok=True)
@@ -111,6 +111,8 @@ def pack(data: Path, extra: Path | None, rendered: Path | None, out: Path) -> No
             cv2.imwrite(str(out / "clean" / f"{path.stem}.jpg"), shrink(cv2.imread(str(path))), [cv2.IMWRITE_JPEG_QUALITY, 88])
     for path in sorted(rendered.iterdir()) if rendered is not None else ():
         shutil.copy(path, out / "renders" / path.name)
+    for folder in ("ground", "rusty", "things") if more is not None else ():
+        shutil.copytree(more / folder, out / folder, dirs_exist_ok=True)
     (out / "list.json").write_text(json.dumps(entries))
 
 
@@ -119,6 +121,7 @@ if __name__ == "__main__":
     parser.add_argument("data", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("--clean", type=Path, help="folder of pictures that show no rust")
+    parser.add_argument("--more", type=Path, help="what gather.py wrote: surfaces, rusted sheet, cut-outs")
     parser.add_argument("--renders", type=Path, help="folder of rendered vehicles with their masks (render/many.py)")
     given = parser.parse_args()
-    pack(given.data, given.clean, given.renders, given.out)
+    pack(given.data, given.clean, given.more, given.renders, given.out)

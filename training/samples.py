@@ -13,8 +13,9 @@ import numpy as np
 import torch
 
 from data import bank, reals
+from mixing import Bank
 from optics import photograph
-from synth import Bank, scene
+from synth import scene
 
 PHONE = (1, 2, 12, 13, 24, 32, 36, 41)
 SIDE = 320
@@ -26,7 +27,7 @@ def write(pack: Path, out: Path, count: int = 24) -> None:
     device = torch.device("cpu")
     phones = [item for item in reals(pack, device) if item.source == "phone-rust"]
     full = bank(pack, phones, device, seed=3)
-    mixing = Bank(full.rust, full.patterns, full.plain, full.plain)
+    mixing = Bank(full.rust, full.patterns, full.plain, full.plain, full.ground[:0], full.things[:0])
     kept = 0
     while kept < count:
         picture, masks = scene(mixing, 4, SIDE)

@@ -7,35 +7,14 @@ in 0..1 (sRGB); the seven masks of net.CHANNELS are (B, 7, S, S) in 0..1, and 2 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import torch
 from torch import Tensor
 from torch.nn import functional as F
 
-from optics import blur, chance, hsv_to_rgb, noise, plasma, uniform, warp
-
-
-@dataclass(frozen=True)
-class Bank:
-    """What is mixed: rust (K, 3, P, P), patterns (K, 4, P, P: colour and mask), plain textures and pictures without rust."""
-
-    rust: Tensor
-    patterns: Tensor
-    plain: Tensor
-    clean: Tensor
-
-
-def _pick(bank: Tensor, count: int, size: int, *, low: float, high: float) -> Tensor:
-    """Random windows of random pictures of a bank, turned and scaled; `low`..`high` is the share of the picture seen."""
-    which = torch.randint(len(bank), (count,), device=bank.device)
-    return warp(bank[which], size, low=low, high=high, turn=math.pi)
-
-
-def _grey_detail(bank: Bank, count: int, size: int) -> Tensor:
-    """The relief of a plain texture as a factor about 1."""
-    grey = _pick(bank.plain, count, size, low=0.3, high=1.0).mean(1, keepdim=True)
-    return grey / grey.mean((2, 3), keepdim=True).clamp_min(0.05)
+from beside import brown_things, cut_outs, profiles, surroundings
+from mixing import Bank, grey_detail, half_plane, pick
+from optics import blur, chance, hsv_to_rgb, noise, plasma, uniform
 
 
 def _threshold(field: Tensor, share: Tensor) -> Tensor:
@@ -44,14 +23,6 @@ def _threshold(field: Tensor, share: Tensor) -> Tensor:
     levels = thin.sort(1, descending=True).values
     at = (share.view(-1) * (thin.shape[1] - 1)).long().clamp(0, thin.shape[1] - 1)
     return levels.gather(1, at[:, None]).view(-1, 1, 1, 1)
-
-
-def _half_plane(count: int, size: int, device: torch.device, reach: float = 0.8) -> Tensor:
-    """Signed distance, in pixels, to a random line through the middle part of the picture."""
-    angle = uniform(count, device, 0, 2 * math.pi)
-    offset = uniform(count, device, -reach, reach) * size / 2
-    axis = torch.arange(size, device=device, dtype=torch.float32) - size / 2
-    return axis.view(1, 1, 1, -1) * angle.cos() + axis.view(1, 1, -1, 1) * angle.sin() - offset
 
 
 def _shade(height: Tensor, strength: Tensor) -> Tensor:
@@ -79,21 +50,21 @@ def painted(bank: Bank, count: int, size: int) -> Tensor:
     cloudy = torch.where(chance(count, device, 0.25), uniform(count, device, 0.1, 0.45), uniform(count, device, 0, 0.1))
     picture = picture * (1 + cloudy * plasma(count, size, device, 2))
     picture = picture * (
-        1 + uniform(count, device, 0, 0.5) * torch.tanh(_half_plane(count, size, device) / uniform(count, device, 60, 500))
+        1 + uniform(count, device, 0, 0.5) * torch.tanh(half_plane(count, size, device) / uniform(count, device, 60, 500))
     )
-    band = _half_plane(count, size, device)
+    band = half_plane(count, size, device)
     waves = torch.sin(band / uniform(count, device, 12, 200) + 2 * plasma(count, size, device, 2)) * uniform(
         count, device, 0, 0.2
     )
     picture = picture * (1 + waves * chance(count, device, 0.6))
-    sky = torch.sigmoid(_half_plane(count, size, device) / uniform(count, device, 2, 60)) * uniform(count, device, 0, 0.35)
+    sky = torch.sigmoid(half_plane(count, size, device) / uniform(count, device, 2, 60)) * uniform(count, device, 0, 0.35)
     tint = torch.rand(count, 3, 1, 1, device=device) * 0.3 + 0.7
     picture = picture * (1 - sky) + sky * tint * chance(count, device, 0.85)
     picture = picture * (
-        1 + (_grey_detail(bank, count, size) - 1) * uniform(count, device, 0.05, 0.6) * chance(count, device, 0.35)
+        1 + (grey_detail(bank, count, size) - 1) * uniform(count, device, 0.05, 0.6) * chance(count, device, 0.35)
     )
     picture = picture * (1 + uniform(count, device, 0, 0.06) * noise(count, size, device))
-    mirrored = _pick(bank.clean, count, size, low=0.4, high=1.0)
+    mirrored = pick(bank.clean, count, size, low=0.4, high=1.0)
     share = uniform(count, device, 0.05, 0.3) * chance(count, device, 0.25)
     picture = picture * (1 - share) + blur(mirrored, 2.0) * share
     dirt = torch.sigmoid(plasma(count, size, device, 4) * 4 - uniform(count, device, -1, 3)) * uniform(count, device, 0, 0.45)
@@ -101,7 +72,7 @@ def painted(bank: Bank, count: int, size: int) -> Tensor:
     dirt = dirt * chance(count, device, 0.4)
     picture = picture * (1 - dirt) + soil * dirt
     for _ in range(3):
-        line = _half_plane(count, size, device)
+        line = half_plane(count, size, device)
         wide = uniform(count, device, 0.6, 5)
         gap = torch.exp(-((line / wide) ** 2)) * chance(count, device, 0.3)
         shine = torch.exp(-(((line - 2 * wide) / wide) ** 2)) * chance(count, device, 0.3) * 0.3
@@ -112,7 +83,7 @@ def painted(bank: Bank, count: int, size: int) -> Tensor:
 def rust_colour(bank: Bank, count: int, size: int) -> Tensor:
     """Rust as cameras see it: photographed patches and a drawn brown-to-orange mix, shifted in colour and brightness."""
     device = bank.rust.device
-    first, second = (_pick(bank.rust, count, size, low=0.35, high=1.0) for _ in range(2))
+    first, second = (pick(bank.rust, count, size, low=0.35, high=1.0) for _ in range(2))
     mix = torch.sigmoid(plasma(count, size, device, 4) * 4)
     real = first * mix + second * (1 - mix)
     tone = torch.sigmoid(plasma(count, size, device, 8) * uniform(count, device, 1, 3) + uniform(count, device, -1.5, 1.5))
@@ -130,54 +101,11 @@ def rust_colour(bank: Bank, count: int, size: int) -> Tensor:
     return (picture * uniform(count, device, 0.6, 1.35)).clamp(0, 1)
 
 
-def _surroundings(bank: Bank, count: int, size: int) -> Tensor:
-    """What lies behind or beside the metal: pictures without rust and plain textures, some of them tinted brown."""
-    device = bank.rust.device
-    clean = _pick(bank.clean, count, size, low=0.4, high=1.0)
-    grey = _grey_detail(bank, count, size)
-    tint = hsv_to_rgb(uniform(count, device, 0.0, 0.14), uniform(count, device, 0.1, 0.75), uniform(count, device, 0.15, 0.75))
-    tinted = (grey * tint * (1 + 0.4 * plasma(count, size, device, 2))).clamp(0, 1)
-    plain = _pick(bank.plain, count, size, low=0.4, high=1.0)
-    choice = torch.rand(count, 1, 1, 1, device=device)
-    return torch.where(choice < 0.55, clean, torch.where(choice < 0.8, tinted, plain))
-
-
-def _brown_things(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
-    """Brown, red and orange things that are not rust, laid over: wood, leather, soil, primer, lamps, leaves, tires."""
-    count, _, size, _ = picture.shape
-    device = picture.device
-    for _ in range(3):
-        centre = uniform(count, device, -0.5, 0.5) * size, uniform(count, device, -0.5, 0.5) * size
-        axis = torch.arange(size, device=device, dtype=torch.float32) - size / 2
-        angle = uniform(count, device, 0, math.pi)
-        x, y = axis.view(1, 1, 1, -1) - centre[0], axis.view(1, 1, -1, 1) - centre[1]
-        u, v = x * angle.cos() + y * angle.sin(), y * angle.cos() - x * angle.sin()
-        long, short = uniform(count, device, 0.05, 0.4) * size, uniform(count, device, 0.03, 0.25) * size
-        power = torch.where(chance(count, device, 0.5), 2.0, 8.0)
-        radius = ((u / long).abs() ** power + (v / short).abs() ** power + 1e-6) ** (1 / power)
-        radius = radius + 0.15 * plasma(count, size, device, 4) * chance(count, device, 0.5)
-        shape = torch.sigmoid((1 - radius) * short / uniform(count, device, 0.8, 3))
-        hue = torch.where(chance(count, device, 0.7), uniform(count, device, 0.0, 0.12), uniform(count, device, 0, 1))
-        tint = hsv_to_rgb(hue, uniform(count, device, 0.2, 0.95), uniform(count, device, 0.15, 0.9))
-        detail = 1 + (_grey_detail(bank, count, size) - 1) * uniform(count, device, 0, 1)
-        round_shade = 1.15 - 0.5 * radius.clamp(0, 1.2) * chance(count, device, 0.6)
-        gloss = torch.exp(-(((u - long * 0.3) / (long * 0.2)) ** 2 + ((v - short * 0.3) / (short * 0.2)) ** 2))
-        thing = tint * detail * round_shade * (1 + 0.2 * plasma(count, size, device, 2)) + gloss * uniform(count, device, 0, 0.6)
-        tread = 0.12 + 0.06 * torch.sign(torch.sin(u / 4) * torch.sin(v / 5 + torch.sin(u / 9)))
-        thing = torch.where(chance(count, device, 0.12), tread.expand(-1, 3, -1, -1), thing).clamp(0, 1)
-        shape = shape * chance(count, device, 0.28)
-        picture = picture * (1 - shape) + thing * shape
-        masks = torch.where((shape > 0.5) & (masks < 1.5), torch.zeros_like(masks), masks)
-        edge = (shape > 0.15) & (shape < 0.85) & (masks[:, :1] > 0)
-        masks = torch.where(edge.expand_as(masks), torch.full_like(masks, 2.0), masks)
-    return picture, masks
-
-
 def _rust_field(count: int, size: int, device: torch.device) -> Tensor:
     """How strongly each place rusts: cloudy noise, lifted along edges and seams."""
     field = plasma(count, size, device, int(torch.randint(2, 9, (1,))), rough=float(torch.rand(1) * 0.35 + 0.45))
     for _ in range(2):
-        near = torch.exp(-_half_plane(count, size, device).abs() / uniform(count, device, 6, 70))
+        near = torch.exp(-half_plane(count, size, device).abs() / uniform(count, device, 6, 70))
         field = field + near * uniform(count, device, 0.5, 3) * chance(count, device, 0.4)
     spot = noise(count, size, device)
     spot = blur(spot, float(torch.rand(1) * 4 + 1.5))
@@ -201,7 +129,7 @@ def scene(bank: Bank, count: int, size: int) -> tuple[Tensor, Tensor]:
     rust = torch.sigmoid((field - level) * sharp)
 
     # patterns photographed with their own masks
-    pattern = _pick(bank.patterns, count, size, low=0.4, high=1.0)
+    pattern = pick(bank.patterns, count, size, low=0.4, high=1.0)
     use = chance(count, device, 0.15) * (share > 0)
     rust = torch.where(use > 0, pattern[:, 3:4] * torch.sigmoid(plasma(count, size, device, 2) * 6), rust)
     colour = torch.where(use > 0, pattern[:, :3], rust_colour(bank, count, size))
@@ -257,7 +185,7 @@ def scene(bank: Bank, count: int, size: int) -> tuple[Tensor, Tensor]:
         * (share > 0)
     )
     behind = torch.where(
-        chance(count, device, 0.8), uniform(count, device, 0, 0.1) * torch.ones_like(picture), _surroundings(bank, count, size)
+        chance(count, device, 0.8), uniform(count, device, 0, 0.1) * torch.ones_like(picture), surroundings(bank, count, size)
     )
     picture = picture * (1 - hole) + behind * hole + _shade(hole, uniform(count, device, 0, 0.5)).clamp(0, 0.4)
 
@@ -275,7 +203,7 @@ def _cover(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor, 
     """Fresh undercoat over everything, and patches with a weld bead or a filler edge."""
     count, _, size, _ = picture.shape
     device = picture.device
-    side = _half_plane(count, size, device) + 25 * plasma(count, size, device, 4)
+    side = half_plane(count, size, device) + 25 * plasma(count, size, device, 4)
     coat = torch.sigmoid(side / uniform(count, device, 1.5, 25)) * chance(count, device, 0.16)
     stipple = blur(noise(count, size, device), float(torch.rand(1) * 1.6 + 0.5))
     stipple = stipple / stipple.std((2, 3), keepdim=True)
@@ -326,23 +254,25 @@ def _place(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
     """Cut the metal to a shape, or show it small, before other things; then lay brown things over it."""
     count, _, size, _ = picture.shape
     device = picture.device
-    around = _surroundings(bank, count, size)
+    around = surroundings(bank, count, size)
     shape = torch.ones(count, 1, size, size, device=device)
     for _ in range(3):
         plane = torch.sigmoid(
-            _half_plane(count, size, device, 0.9) + 6 * plasma(count, size, device, 3) * chance(count, device, 0.3)
+            half_plane(count, size, device, 0.9) + 6 * plasma(count, size, device, 3) * chance(count, device, 0.3)
         )
         shape = shape * torch.where(chance(count, device, 0.3) > 0, plane, torch.ones_like(plane))
     bars = torch.sigmoid(
-        (torch.sin(_half_plane(count, size, device) / uniform(count, device, 8, 60)) - uniform(count, device, -0.3, 0.6)) * 20
+        (torch.sin(half_plane(count, size, device) / uniform(count, device, 8, 60)) - uniform(count, device, -0.3, 0.6)) * 20
     )
     shape = shape * torch.where(chance(count, device, 0.12) > 0, bars, torch.ones_like(bars))
     drop = torch.roll(blur(shape, 6.0), (7, 5), (2, 3)) * uniform(count, device, 0, 0.5)
     picture = picture * shape + around * (1 - drop) * (1 - shape)
     masks = torch.where(shape > 0.5, masks, torch.zeros_like(masks))
-    picture, masks = _brown_things(bank, picture, masks)
+    picture, masks = brown_things(bank, picture, masks)
+    picture, masks = cut_outs(bank, picture, masks, 0.2)
+    picture, masks = profiles(bank, picture, masks)
     shadow = (
-        torch.sigmoid(_half_plane(count, size, device) / uniform(count, device, 1, 20))
+        torch.sigmoid(half_plane(count, size, device) / uniform(count, device, 1, 20))
         * uniform(count, device, 0.2, 0.75)
         * chance(count, device, 0.3)
     )
@@ -366,7 +296,7 @@ def far(bank: Bank, picture: Tensor, masks: Tensor, share: float) -> tuple[Tenso
     power = torch.where(torch.rand(count, 1, 1, device=device) < 0.5, 2.5, 12.0)
     radius = (x.abs() ** power + y.abs() ** power)[:, None]
     inside = torch.sigmoid((0.95 - radius) * 20)
-    around = _surroundings(bank, count, size)
+    around = surroundings(bank, count, size)
     use = chance(count, device, share)
     picture = torch.where(use, small * inside + around * (1 - inside), picture)
     masks = torch.where(use, torch.where(inside > 0.5, marks, torch.zeros_like(marks)), masks)

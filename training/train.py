@@ -1,6 +1,6 @@
 """One training run: python train.py FOLD PACK WEIGHTS OUT --seconds N.
 
-Writes OUT/FOLD.pt, OUT/FOLD.npz (what it says of held-out pictures) and OUT/FOLD-signs.npz (signs in fresh synthetic pictures).
+Writes OUT/FOLD.pt and OUT/FOLD.npz (what it says of held-out pictures).
 """
 
 from __future__ import annotations
@@ -15,17 +15,21 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional as F
 
+from beside import cut_outs
 from data import Real, Renders, Stock, bank, clean_held_out, dated, real_batch, reals, repaint
 from folds import held_out
+from mixing import Bank
 from net import pretrained
 from optics import photograph, warp
-from synth import Bank, far, scene
+from synth import far
 
 AREA = 544 * 408
 # many views of one stained wall with odd marks: they count less
 WALL = tuple(f"rust-polygons/{n}" for n in range(6, 20))
 # how far the running mean of the net counts beside a label drawn by hand
 OWN = 0.2
+# of a batch: pictures without any rust; where PACK has more of them (gather.py)
+BARE, MORE_BARE = 0.125, 0.16
 # of a batch, where PACK has rendered vehicles: they take the place of synthetic pictures
 RENDERED = 0.12
 SHARE = {"rust-polygons": 1.0, "phone-rust": 0.8, "tower-boxes": 0.6}
@@ -82,8 +86,10 @@ def probabilities(net: nn.Module, picture: Tensor) -> Tensor:
 
 def judge(net: nn.Module, items: list[Real], out: Path) -> None:
     """Save what the network says of held-out pictures and show the pooled figures per source."""
-    saved, counts = {}, {}
+    torch.backends.cudnn.benchmark = False
+    saved, counts, shown = {}, {}, {}
     for item in items:
+        shown[item.source] = shown.get(item.source, 0) + item.label.numel()
         chance = probabilities(net, item.picture)
         full = F.interpolate(chance[None, None], size=item.label.shape[1:], mode="bilinear", align_corners=False)[0]
         saved[item.name] = (chance.cpu().numpy() * 255).round().astype(np.uint8)
@@ -96,22 +102,19 @@ def judge(net: nn.Module, items: list[Real], out: Path) -> None:
     for source, (hit, false, missed) in counts.items():
         print(
             f"{out.stem} {source}: IoU {hit / max(1, hit + false + missed):.3f} precision {hit / max(1, hit + false):.3f} "
-            f"recall {hit / max(1, hit + missed):.3f}",
+            f"recall {hit / max(1, hit + missed):.3f}, {(hit + false) / max(1, shown[source]):.4f} called rust",
             flush=True,
         )
 
 
-@torch.no_grad()
-def seen_signs(net: nn.Module, mixing: Bank, size: int, out: Path, count: int = 2000) -> None:
-    """Save, for fresh synthetic pictures: what is in them (share of each mask) and what the network says (levels of each map)."""
-    torch.manual_seed(4242)
-    truth, said = [], []
-    for _ in range(count // 20):
-        picture, masks = scene(mixing, 20, size)
-        maps = torch.sigmoid(net(photograph(picture) * 255).float()).flatten(2)
-        truth.append((masks == 1).float().mean((2, 3)).cpu())
-        said.append(torch.stack([maps.quantile(q, dim=2) for q in (0.9, 0.99, 0.997)] + [(maps > 0.5).float().mean(2)], 2).cpu())
-    np.savez_compressed(out, truth=torch.cat(truth).numpy(), said=torch.cat(said).numpy())
+def bare_pictures(mixing: Bank, count: int, size: int) -> Tensor:
+    """Photographs without rust; where there are surfaces, these in two of five, and cut-outs laid over a third of all."""
+    device, second = mixing.clean.device, count * 2 // 5 if len(mixing.ground) else 0
+    bare = mixing.clean[torch.randint(len(mixing.clean), (count - second,), device=device)]
+    if second:
+        bare = torch.cat([bare, mixing.ground[torch.randint(len(mixing.ground), (second,), device=device)]])
+    bare = warp(bare, size, low=0.3, high=1.0, turn=0.5)
+    return cut_outs(mixing, bare, torch.zeros_like(bare[:, :1]), 0.35)[0]
 
 
 def save(net: nn.Module, out: Path) -> None:
@@ -165,7 +168,7 @@ def train(
         rate = pace * min(1.0, step / 150) * (0.5 + 0.5 * math.cos(math.pi * gone) + 0.01)
         for group, first in zip(best.param_groups, start_rates, strict=True):
             group["lr"] = first * rate
-        drawn, plain = batch * 9 // 20, max(1, batch // 8)
+        drawn, plain = batch * 9 // 20, max(1, int(batch * (MORE_BARE if len(mixing.ground) else BARE)))
         with torch.no_grad(), torch.autocast(device.type, dtype=torch.bfloat16, enabled=False):
             rendered = round(batch * RENDERED) if renders.count else 0
             picture, masks = stock.draw(drawn - rendered, fresh=max(2, drawn // 3))
@@ -175,9 +178,7 @@ def train(
             seen, label = real_batch(used, real_weight, batch - drawn - plain, size)
             seen = repaint(seen, label, 0.35)
             seen, label = far(mixing, seen, label, 0.3)
-            bare = warp(
-                mixing.clean[torch.randint(len(mixing.clean), (plain,), device=device)], size, low=0.3, high=1.0, turn=0.5
-            )
+            bare = bare_pictures(mixing, plain, size)
             labels = torch.cat([masks[:, :1], label, torch.zeros(plain, 1, size, size, device=device)])
             pictures = photograph(dated(torch.cat([picture, seen, bare]), labels, 0.1))
             own = torch.zeros(len(pictures), 1, size // 2, size // 2, device=device)
@@ -208,7 +209,6 @@ def train(
     save(kept, out / f"{fold}.pt")
     if away:
         judge(kept, away + clean_held_out(folder, device), out / f"{fold}.npz")
-    seen_signs(kept, mixing, size, out / f"{fold}-signs.npz")
 
 
 if __name__ == "__main__":
