@@ -22,8 +22,9 @@ from cast import body_of
 from finish import Paint
 from ills import Ill
 from metal import SEEN
-from scene import Light, Stage
+from scene import Stage
 from shoot import marks, shoot
+from yard import Light, ground, lit
 
 DAY, SUN = Light(sky=0.9), Light(sky=0.7, sun=3.0, sun_high=42, sun_from=55)
 LOW_SUN = Light(sky=0.6, sun=3.2, sun_high=17, sun_from=70, warm=0.5)
@@ -94,7 +95,7 @@ HARROW = Vehicle(
         Ill("dirt", 0.35),
     ),
     ("gatedown",),
-    lambda s: s.ground("dirt", wall="boards", wall_at=5200, wall_side=-1),
+    lambda s: ground(s.textures, "dirt", wall="boards", wall_at=5200, wall_side=-1),
     (
         Shot("front-left", (-1900, 2700, 1450), (1350, 0, 760), SUN),
         Shot("shackle-left", (4080, 1000, 330), (3580, 540, 540), FLASH),
@@ -123,7 +124,7 @@ OSTREL = Vehicle(
         Ill("stain", 0.2, ("ot.frame.rear_hanger.r",)),
     ),
     ("gatedown",),
-    lambda s: s.ground("gravel", wall="brick", wall_at=4600, wall_side=-1),
+    lambda s: ground(s.textures, "gravel", wall="brick", wall_at=4600, wall_side=-1),
     (
         Shot("front-left", (-1700, 2100, 1450), (1080, 0, 820), SUN),
         Shot("rear-crossmember", (3650, 250, 420), (2790, 0, 590), FLASH, off=("bumper",)),
@@ -145,7 +146,7 @@ PELHAM = Vehicle(
         Ill("dirt", 0.18),
     ),
     (),
-    lambda s: s.ground("concrete", wall="sheet", wall_at=4300, wall_side=1),
+    lambda s: ground(s.textures, "concrete", wall="sheet", wall_at=4300, wall_side=1),
     (
         Shot("front-right", (-1650, -2150, 1250), (1250, 0, 560), LOW_SUN),
         Shot("sill-left", (1750, 1480, 420), (1450, 780, 290), DAY, prop=Prop("card", "mc.door.low.l", (1480, 800, 400), -6)),
@@ -193,7 +194,7 @@ def take(vehicle: Vehicle, textures: Path, out: Path, only: Sequence[str], sketc
             continue
         camera = shot.camera((320, 240) if sketch else SIZE)
         stage.hide(shot.off)
-        stage.light(shot.light, camera)
+        lit(stage.scene, shot.light, camera)
         more = put(stage, shot, camera)
         label, signs = marks(stage, camera)
         if sketch:

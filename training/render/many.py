@@ -23,8 +23,9 @@ from ills import SIGNS, Ill, weights
 from metal import SEEN, Wear
 from numpy.typing import NDArray
 from phone import Phone, developed
-from scene import Light, Stage
+from scene import Stage
 from shoot import marks, shoot
+from yard import Light, ground, lit, room
 
 Floats = NDArray[np.float64]
 SIZES = ((448, 336), (336, 448), (400, 300))
@@ -211,10 +212,10 @@ def one_stage(body: Body, name: str, seed: int, textures: Path, out: Path, shots
     stage = Stage(body, paint_of(rng), (), textures, without=AWAY, wear=wear, weighed=weighed)
     stage.scene.render.threads_mode, stage.scene.render.threads = "FIXED", 1
     if rng.random() < 0.12:
-        stage.room()
+        room(textures)
     kinds = ["gravel", "concrete", "stone", "dirt", "grass"]
     walls = ["", "brick", "boards", "sheet"]
-    stage.ground(str(rng.choice(kinds)), str(rng.choice(walls)), float(rng.uniform(3200, 7000)), float(rng.choice([-1, 1])))
+    ground(textures, str(rng.choice(kinds)), str(rng.choice(walls)), float(rng.uniform(3200, 7000)), float(rng.choice([-1, 1])))
     marked = [z for ill in ills if ill.sign in ("rust", "scale", "hole", "bubbling") for z in ill.zones]
     every = zones_of(body, sheets)
     zones = marked * 2 + every + [zone for zone in every if any(word in zone for word in BELOW_ZONES)] * 3
@@ -235,7 +236,7 @@ def one_stage(body: Body, name: str, seed: int, textures: Path, out: Path, shots
         if (label > 0).mean() < FEWEST_SEEN / 2:
             continue
         stage.hide(off)
-        stage.light(light, camera)
+        lit(stage.scene, light, camera)
         phone = Phone(
             bright=float(np.clip(rng.normal(-0.4, 0.8), -2.6, 1.0)),
             colour=float(rng.uniform(0.9, 1.4)),

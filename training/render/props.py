@@ -12,7 +12,8 @@ from camera import Camera
 from cast import zone_points
 from nodes import picture, plug
 from numpy.typing import NDArray
-from scene import FLIP, Stage, mesh_of, new_material
+from pieces import FLIP, mesh_of, new_material
+from scene import Stage
 
 Floats = NDArray[np.float64]
 

@@ -13,7 +13,8 @@ from cast import label_at
 from mathutils import Matrix
 from metal import SEEN
 from numpy.typing import NDArray
-from scene import FLIP, Stage
+from pieces import FLIP
+from scene import Stage
 
 
 def aim(stage: Stage, camera: Camera) -> None:

@@ -16,8 +16,9 @@ from finish import Paint
 from ills import Ill
 from phone import Phone, developed
 from PIL import Image
-from scene import Light, Stage
+from scene import Stage
 from shoot import shoot
+from yard import Light, ground, lit
 
 PAINTS = {
     "coupe": Paint((0.60, 0.58, 0.50), (0.52, 0.51, 0.45), gloss=0.2, seat=(0.20, 0.08, 0.05)),
@@ -36,7 +37,7 @@ def walk(name: str, textures: Path, out: Path, frames: int, samples: int) -> Pat
     body = body_of(name)
     worn = (Ill("dirt", 0.25), Ill("rust", 0.15, parts=("running", "bumper")), Ill("rust", 0.25, low=45.0))
     stage = Stage(body, PAINTS[name], worn, textures, without=OFF)
-    stage.ground("gravel")
+    ground(stage.textures, "gravel")
     low, high = stage.extent()
     middle, half = (low + high) / 2, (high - low) / 2
     pictures = []
@@ -45,7 +46,7 @@ def walk(name: str, textures: Path, out: Path, frames: int, samples: int) -> Pat
         away = 1.05 * np.hypot(half[0], half[1]) + 2300
         at = (middle[0] - away * np.cos(turn), middle[1] + away * np.sin(turn), 1500.0)
         camera = Camera(at, (float(middle[0]), float(middle[1]), float(high[2]) * 0.46), SIZE)
-        stage.light(Light(sky=0.75, sun=2.6, sun_high=38, sun_from=40), camera)
+        lit(stage.scene, Light(sky=0.75, sun=2.6, sun_high=38, sun_from=40), camera)
         pictures.append(Image.fromarray(developed(shoot(stage, camera, samples=samples), Phone(seed=k))))
     file = out / f"walk-{name}.webp"
     for quality in (80, 70, 60, 50, 40):
