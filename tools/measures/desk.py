@@ -29,7 +29,7 @@ from weldworth.workbench.keeping import begin  # noqa: E402
 MANY = 1000
 TURNS = 7
 SIGN = {"sign": "scale", "source": "own-ground"}
-ON = "this machine, one core, processor time, which other work on the machine does not stretch"
+ON = "this machine, one core, processor time; other work on the machine stretches it less than the clock, through shared caches"
 
 
 def opened(desk: Desk) -> Visitor:
