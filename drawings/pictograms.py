@@ -104,8 +104,12 @@ class Pictograms:
             i, j = np.nonzero(mask)
             if len(i) < 12:
                 continue
-            if len(i) < 0.12 * np.ptp(i) * np.ptp(j):  # a few pieces far apart: one of them is shown
-                i, j = np.nonzero(_largest(mask))
+            one = np.nonzero(_largest(mask))
+            if max(np.ptp(one[0]), np.ptp(one[1])) < 0.08 * max(np.ptp(i), np.ptp(j)):  # small pieces far apart: the first one
+                half = mask & _ahead(mask.shape[1], float(j.mean()), view.axes[0, 0] >= 0)
+                i, j = np.nonzero(_largest(half))
+            elif len(i) < 0.12 * np.ptp(i) * np.ptp(j):  # a few pieces far apart: one of them is shown
+                i, j = one
             X, Y = picture.bounds[0] + (j + 0.5) * picture.px, picture.bounds[3] - (i + 0.5) * picture.px
             at = np.array([X.mean(), Y.mean(), float(picture.depth[i, j].mean())]) @ picture.axes
             low_x, high_x, low_y, high_y = np.percentile(X, 2), np.percentile(X, 98), np.percentile(Y, 2), np.percentile(Y, 98)
@@ -309,6 +313,12 @@ def _arrow(start: Floats, end: Floats, head: float, stroke: str) -> str:
     out = np.array([-way[1], way[0]])
     one, other = end - way * head + out * head * 0.8, end - way * head - out * head * 0.8
     return f'<path d="M{_p(start)}L{_p(end)}M{_p(one)}L{_p(end)}L{_p(other)}" fill="none" {stroke}/>'
+
+
+def _ahead(columns: int, middle: float, rearwards: bool) -> NDArray[np.bool_]:
+    """The columns of a picture before the middle, those nearer to the nose; rearwards: whether the picture's right is."""
+    j = np.arange(columns)
+    return (j < middle if rearwards else j > middle)[None, :]
 
 
 def _p(q: Floats) -> str:
