@@ -105,11 +105,10 @@ class Pictograms:
             if len(i) < 12:
                 continue
             one = np.nonzero(_largest(mask))
-            if max(np.ptp(one[0]), np.ptp(one[1])) < 0.08 * max(np.ptp(i), np.ptp(j)):  # small pieces far apart: the first one
-                half = mask & _ahead(mask.shape[1], float(j.mean()), view.axes[0, 0] >= 0)
-                i, j = np.nonzero(_largest(half))
-            elif len(i) < 0.12 * np.ptp(i) * np.ptp(j):  # a few pieces far apart: one of them is shown
+            if len(i) < 0.12 * np.ptp(i) * np.ptp(j):  # a few pieces far apart: one of them is shown
                 i, j = one
+            elif max(np.ptp(one[0]), np.ptp(one[1])) < 0.08 * max(np.ptp(i), np.ptp(j)):  # small ones in a row: the first
+                i, j = np.nonzero(_largest(mask, 1 if view.axes[0, 0] >= 0 else -1))
             X, Y = picture.bounds[0] + (j + 0.5) * picture.px, picture.bounds[3] - (i + 0.5) * picture.px
             at = np.array([X.mean(), Y.mean(), float(picture.depth[i, j].mean())]) @ picture.axes
             low_x, high_x, low_y, high_y = np.percentile(X, 2), np.percentile(X, 98), np.percentile(Y, 2), np.percentile(Y, 98)
@@ -295,10 +294,12 @@ class Pictograms:
         )
 
 
-def _largest(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """The largest connected piece of a mask."""
-    _, pieces, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
-    return np.asarray(pieces == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax()))
+def _largest(mask: NDArray[np.bool_], way: int = 0) -> NDArray[np.bool_]:
+    """The largest connected piece of a mask; with `way` 1 or -1 the leftmost or rightmost of those that are about as large."""
+    _, pieces, stats, middles = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    area = stats[1:, cv2.CC_STAT_AREA]
+    alike = np.nonzero(area >= 0.8 * area.max())[0] if way else np.array([area.argmax()])
+    return np.asarray(pieces == 1 + int(alike[(way * middles[1:, 0][alike]).argmin()]))
 
 
 def _half(box: tuple[float, float, float, float]) -> float:
@@ -313,12 +314,6 @@ def _arrow(start: Floats, end: Floats, head: float, stroke: str) -> str:
     out = np.array([-way[1], way[0]])
     one, other = end - way * head + out * head * 0.8, end - way * head - out * head * 0.8
     return f'<path d="M{_p(start)}L{_p(end)}M{_p(one)}L{_p(end)}L{_p(other)}" fill="none" {stroke}/>'
-
-
-def _ahead(columns: int, middle: float, rearwards: bool) -> NDArray[np.bool_]:
-    """The columns of a picture before the middle, those nearer to the nose; rearwards: whether the picture's right is."""
-    j = np.arange(columns)
-    return (j < middle if rearwards else j > middle)[None, :]
 
 
 def _p(q: Floats) -> str:
