@@ -145,6 +145,20 @@ def test_a_part_that_fills_with_mud_from_inside_is_judged_by_its_holes_and_seams
     assert holed(belief_about(body, [seen(zone, "hole")]), zone) > 0.9
 
 
+@pytest.mark.parametrize("exposure", [0.15, 0.35, 1.0])
+def test_a_hole_in_a_poor_picture_is_still_a_hole_while_a_blister_in_one_is_hardly_a_sign(exposure):
+    zone = "mc.floor.front.l"
+
+    def odds(*records) -> float:
+        belief = belief_about("coupe", records, exposure=exposure)
+        z = belief.plan.index[zone]
+        return float(belief.zones[z, HOLED] / belief.zones[z, 0])
+
+    before = odds()
+    assert odds(seen(zone, "hole", quality=0.3)) > 50 * before
+    assert odds(seen(zone, "bubbling", quality=0.3)) < 10 * before
+
+
 def test_fresh_coating_over_one_place_raises_masked_and_never_raises_sound():
     for exposure in (0.35, 1.0, 2.5):
         for body in BODIES:

@@ -47,13 +47,15 @@ def test_the_order_of_the_evidence_does_not_matter():
     "zone", ["mc.sill.outer.l", "mc.rail.rear.r", "mc.floor.front.l", "mc.ws.lower", "mc.trunk.floor", "mc.tower.l"]
 )
 def test_worse_evidence_never_raises_the_ceiling(zone):
+    # in the desert, where metal is almost surely sound before anybody looks, a sign has most to overcome
+    desert = (Residence("Tucson, AZ", 1966, None, storage="garage", ground="concrete", salted_winters=0, papers=True),)
     beside = clean_everywhere("coupe", zone)
-    ladder = [
-        weighed((*beside, finding(zone, sign))).ceiling.amount for sign in ("original-paint", "surface-rust", "bubbling", "hole")
-    ]
-    probes = [
-        weighed((*beside, finding(zone, sign, source="own-lift"))).ceiling.amount for sign in ("rings", "dents", "goes-through")
-    ]
+
+    def ceiling(sign: str, **more: object) -> float:
+        return weighed((*beside, finding(zone, sign, **more)), residences=desert).ceiling.amount
+
+    ladder = [ceiling(sign) for sign in ("original-paint", "surface-rust", "bubbling", "hole")]
+    probes = [ceiling(sign, source="own-lift") for sign in ("rings", "dents", "goes-through")]
     for steps in (ladder, probes):
         for better, worse in pairwise(steps):
             assert worse <= better + SLACK

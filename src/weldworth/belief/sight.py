@@ -126,11 +126,21 @@ def sharpness(
     return q * lex.sight["seen_inside"] if good_news and zone.inside else q
 
 
+HOLES = ("hole", "soft", "goes-through")
+"""Signs of a hole: a hole in a bad picture is still a hole. Nobody reports one blind more often than on sound metal."""
+
+
+def blind(lex: Lexicon, sign: Sign) -> float:
+    """f: the chance of reporting the sign when the look could not have shown it."""
+    if sign.id in HOLES:
+        return float(sign.chance[0])
+    good_news = sign.kind == "clean" or sign.id in ("rings", "box-clean")
+    return lex.sight["blind_clean"] if good_news else lex.sight["blind_damage"]
+
+
 def seen(lex: Lexicon, sign: Sign, q: float, *, absent: bool) -> Array:
     """Likelihood of the report given each condition, (6,)."""
-    good_news = sign.kind == "clean" or sign.id in ("rings", "box-clean")
-    blind = lex.sight["blind_clean"] if good_news else lex.sight["blind_damage"]
-    reported = q * sign.chance + (1 - q) * blind
+    reported = q * sign.chance + (1 - q) * blind(lex, sign)
     return 1 - reported if absent else reported
 
 
