@@ -120,7 +120,7 @@ def test_signs_measured_on_synthetic_pictures_alone_count_lightly_and_their_sile
     assert measured == {"surface-rust"} and lightly["surface-rust"] == (1, 1)
     assert all(weight < 0.5 and silence == 0 for sign, (weight, silence) in lightly.items() if sign not in measured)
     (silence,) = belief_about("coupe", [a_look()]).pieces
-    assert silence.text == "no surface-rust by the machine on sill.jpg (fresh picture taken to instructions)"
+    assert silence.text == "no surface rust by the machine on sill.jpg (fresh picture taken to instructions)"
     bubbling = next(p for p in belief_about("coupe", [a_look("bubbling")]).pieces if (p.zone, p.kind) == (ZONE, "rust"))
     alone = trusts(TABLES)["bubbling"].through(0.9, absent=False)
     assert bubbling.strength == pytest.approx(0.3 * np.ptp(np.log(alone)))

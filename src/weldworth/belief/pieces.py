@@ -73,7 +73,7 @@ class Reader:
         """
         zone, sign, source = self._zone(record.zone, record.where), self._sign(record), self._source(record.source, record.where)
         q = sharpness(self.lex, source, zone, sign, absent=record.absent, quality=record.quality, measured=record.measured)
-        text = ("no " if record.absent else "") + f"{sign.id} ({source.name})"
+        text = ("no " if record.absent else "") + f"{_in_words(sign.id)} ({source.name})"
         pieces = []
         ramp = self.cause_signs.get((sign.id, zone.cause))
         if ramp is not None:
@@ -113,7 +113,7 @@ class Reader:
             sign = self.lex.signs[id]
             q = sharpness(self.lex, source, zone, sign, absent=absent, quality=record.quality, measured=True)
             tried = "" if trust.photographs else "; tried on synthetic pictures alone"
-            text = f"{'no' if absent else 'perhaps'} {id} by the machine on {record.picture} ({source.name}{tried})"
+            text = f"{'no' if absent else 'perhaps'} {_in_words(id)} by the machine on {record.picture} ({source.name}{tried})"
             log = np.log(self._then(record, zone, trust.through(q, absent=absent)))
             power = share * trust.weight
             pieces.append(Piece(record.where, zone.id, text, sign.kind, power * log, by=MACHINE))
@@ -135,7 +135,7 @@ class Reader:
         self._source(record.source, record.where)
         shown = f"{record.value:g} {record.unit}"
         if record.kind in GAPS:
-            return self._gap(record, f"{record.kind} {shown}")
+            return self._gap(record, f"{_in_words(record.kind)} {shown}")
         zone = self._zone(record.zone, record.where)
         if record.kind == "wall":
             ratio = record.value_mm / np.mean(zone.thickness_mm)
@@ -304,3 +304,8 @@ def combine(plan: Plan, network: Network, pieces: Iterable[Piece], extra: Eviden
 def _soft(chance: Array, belief: float) -> Array:
     """Likelihood when the sign of this row was seen with probability `belief`, (6,)."""
     return belief * chance + (1 - belief) * (1 - chance)
+
+
+def _in_words(id: str) -> str:
+    """The name of a sign or of a kind of reading as people read it: "door gap", not "door-gap"."""
+    return id.replace("-", " ")
