@@ -215,6 +215,15 @@ def test_the_asks_about_one_zone_are_the_same_whether_or_not_all_were_judged():
         assert sorted(first.asking.about(zone), key=str) == sorted(asks, key=str) == sorted(again.asking.about(zone), key=str)
 
 
+def test_a_door_gap_that_was_measured_is_not_asked_for_again_and_that_of_the_other_side_is():
+    def asked(*records):
+        return {ask.zone for ask in weighed(records).ranking.asks if ask.kind == "reading" and ".gap." in (ask.zone or "")}
+
+    assert asked() == {"mc.gap.l", "mc.gap.r"}
+    assert asked(Reading("mc.gap.l", "door-gap", 1.0, "own-ground", where="reading")) == {"mc.gap.r"}
+    assert asked(finding("mc.door.low.l", "bubbling")) == {"mc.gap.l", "mc.gap.r"}
+
+
 def test_a_few_asks_pay_together_where_none_pays_alone():
     """Priced far past the ceiling no single picture turns the decision. Second method: decide on half the draws what each joint
     outcome calls for, and count the gain on the other half, which knows nothing of that choice."""

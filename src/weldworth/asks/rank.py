@@ -162,12 +162,12 @@ def _caution(zone: Zone) -> str:
 
 def _gaps(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon) -> list[Askable]:
     row = next(row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "door-gap")
-    measured = {piece.where for piece in belief.pieces if piece.kind == "tell door-drop" and "door gap" in piece.text}
-    if measured:
-        return []
     found = []
     for place in belief.plan.places:
         hidden = [id for id in place.hidden if id in belief.plan.index]
+        told = {piece.zone for piece in belief.pieces if piece.kind == f"tell {place.row}"}
+        if told.issuperset(hidden):
+            continue  # measured there
         text = f"Please measure: {place.name}. {place.photo}"
         ask = Ask("reading", place.id, place.name, 0.0, row.number("cost"), 0.0, text, "")
         found.append(Askable(ask, of_gap(belief.plan, hidden, place.row, draws, lex, q=row.number("quality"))))
