@@ -43,9 +43,10 @@ def draw(posterior: Posterior, draws: int, seed: int) -> Draws:
         above = root * m + groups[network.group_of_family[family]]
         nodes.append((above % (n * m)) * k + _pick(joint.reshape(-1, k), above, rng))
     state = root // n
+    used = [_used(state, node, n * m * k) for node in nodes]
     by_zone = np.empty((len(network.zones), draws), dtype=np.int8)
     for z, family in enumerate(network.family_of):
-        by_zone[z] = _conditions(posterior, z, state, nodes[family], rng)
+        by_zone[z] = _conditions(posterior, z, used[family], rng)
     return Draws(by_zone.T, state, root % n, np.column_stack(groups))
 
 
@@ -65,16 +66,35 @@ def _picked(cumulative: Array, row: NDArray[np.intp], rng: np.random.Generator) 
     return found
 
 
-def _conditions(
-    posterior: Posterior, z: int, state: NDArray[np.intp], node: NDArray[np.intp], rng: np.random.Generator
-) -> NDArray[np.int8]:
+@dataclass(frozen=True, slots=True)
+class _Used:
+    """The pairs of repair state and family node that occur in the draws: the nodes of each state; row : (N,) which pair
+    each draw has. Fewer than there are, so that less need be worked out for each zone of the family."""
+
+    nodes: tuple[NDArray[np.intp], ...]
+    row: NDArray[np.intp]
+
+
+def _used(state: NDArray[np.intp], node: NDArray[np.intp], nodes: int) -> _Used:
+    states = int(state.max()) + 1
+    pair = state * nodes + node
+    occurs = np.zeros((states, nodes), dtype=np.bool_)
+    occurs.ravel()[pair] = True
+    place = np.cumsum(occurs.ravel()) - 1
+    return _Used(tuple(np.flatnonzero(one) for one in occurs), place.take(pair))
+
+
+def _conditions(posterior: Posterior, z: int, used: _Used, rng: np.random.Generator) -> NDArray[np.int8]:
     network = posterior.network
     classes = posterior.damage[z].reshape(-1, 4)
     seen = posterior.evidence.zones.get(z, np.ones(6))
     kept = (1 - network.mended - network.masked) * seen[:4]
-    table = np.empty((6, len(network.repair), classes.shape[0]))
-    for r in range(len(network.repair)):
-        table[:4, r] = classes.T * kept[r][:, None]
-        table[4, r] = classes @ network.mended[r] * seen[4]
-        table[5, r] = classes @ network.masked[r] * seen[5]
-    return _picked(table.reshape(6, -1), state * classes.shape[0] + node, rng)
+    table = np.empty((6, sum(nodes.size for nodes in used.nodes)))
+    start = 0
+    for r, nodes in enumerate(used.nodes):
+        part, here = classes.take(nodes, axis=0), slice(start, start + nodes.size)
+        table[:4, here] = part.T * kept[r][:, None]
+        table[4, here] = part @ network.mended[r] * seen[4]
+        table[5, here] = part @ network.masked[r] * seen[5]
+        start += nodes.size
+    return _picked(table, used.row, rng)

@@ -29,7 +29,7 @@ class Costing:
     before overrun. hour_price : money per hour of labour, the owner's own hours averaged in.
     """
 
-    level: NDArray[np.intp]
+    level: NDArray[np.int8]
     job_hours: Floats
     job_material: Floats
     setup_hours: Floats
@@ -97,15 +97,15 @@ class Pricing:
         self._sums = self._sums_by_takers()
 
     def costing(self, chosen: Sequence[int] = (), draws: Draws | None = None) -> Costing:
-        """The whole bill with the parts `chosen` replaced, of these draws or of all."""
+        """The whole bill with the parts `chosen` replaced, of these draws or of all. Read only where none is chosen."""
         left = self.asked.left(chosen, draws)
-        hours, material = _taken(self._final, draws), _taken(self._work.material, draws)
-        other = _taken(self._work.other, draws)
-        worked = np.zeros(hours.shape[1])
+        taken = _taken if chosen else drawn
+        hours, material = taken(self._final, draws), taken(self._work.material, draws)
+        other = taken(self._work.other, draws)
+        worked = _taken(self._kept(chosen)[2], draws)
         changed = self._changed(chosen, draws, left)
         for unit, takers in zip(self._units, self._unit_takers, strict=True):
             if not takers & set(chosen):
-                worked += drawn(self._work.worked[list(unit)], draws).sum(axis=0)
                 continue
             rows = list(unit)
             raw = np.empty((len(rows), hours.shape[1]))
@@ -116,7 +116,7 @@ class Pricing:
             hours[rows] = self._sharing(raw)
         beside = self.beside.of(chosen, draws, left, other, worked)
         labour, money, hour_price = self._money(hours.sum(axis=0), material.sum(axis=0), beside, draws)
-        level = left.level.astype(np.intp)
+        level = left.level.astype(np.int8)
         np.negative(level, out=level, where=other)
         return Costing(
             level=level,
@@ -149,8 +149,8 @@ class Pricing:
                 hours += rows[0]
             elif rows:
                 hours += shared * np.sum(rows, axis=0) + (1 - shared) * np.max(rows, axis=0)
-        labour, money, _ = self._money(hours, material, self.beside.of(chosen, draws, left, other, worked), draws)
-        return labour + money
+        more_hours, more_material = self.beside.sums(chosen, draws, left, other, worked)
+        return self._labour(hours + more_hours, draws) + material + more_material
 
     def least(self, chosen: Sequence[int], hour: Floats) -> Floats:
         """No bill with the parts `chosen` replaced is less; (draws,). hour : less than this no hour is charged at."""
@@ -226,11 +226,15 @@ class Pricing:
 
     def _money(self, hours: Floats, material: Floats, beside: Beside, draws: Draws | None) -> tuple[Floats, Floats, Floats]:
         """Labour and material of the jobs with all that comes beside them, and the price of an hour."""
-        terms, rate = self.layout.terms, drawn(self.rate, draws)
         hours = hours + beside.setup_hours.sum(axis=0) + beside.paint_hours.sum(axis=0) + beside.edge_hours
         hours += beside.part_hours.sum(axis=0)
         material = material + beside.setup_material.sum(axis=0) + beside.paint_material.sum(axis=0) + beside.edge_material
         material += beside.part_material.sum(axis=0) + beside.consumables
-        own = np.minimum(hours, terms.own_hours)
-        labour = own * terms.own_rate + (hours - own) * rate
-        return labour, material, np.divide(labour, hours, out=rate.copy(), where=hours > 0)
+        labour = self._labour(hours, draws)
+        return labour, material, np.divide(labour, hours, out=drawn(self.rate, draws).copy(), where=hours > 0)
+
+    def _labour(self, hours: Floats, draws: Draws | None) -> Floats:
+        """What so many hours cost, (draws,): the owner's own at their price, the others at the rate."""
+        own, terms = np.minimum(hours, self.layout.terms.own_hours), self.layout.terms
+        out: Floats = own * terms.own_rate + (hours - own) * drawn(self.rate, draws)
+        return out

@@ -107,6 +107,16 @@ class Layout:
         )
 
     @cached_property
+    def panel_sizes(self) -> tuple[tuple[float, list[int]], ...]:
+        """The sizes that panels have, and the panels of each."""
+        return _alike([panel.size for _, panel in self.panels])
+
+    @cached_property
+    def panel_sessions(self) -> tuple[tuple[float, list[int]], ...]:
+        """The shares of the paint set-up that panels need, and the panels of each."""
+        return _alike([panel.session for _, panel in self.panels])
+
+    @cached_property
     def keys(self) -> dict[str, int]:
         """What is estimated, and the row of the chances that its estimate error follows.
 
@@ -136,6 +146,11 @@ class Layout:
         outside = np.array([zone.station == "outside" for zone in self.plan.zones])[:, None]
         priced = np.where((priced == PITTED) & ~carries, SURFACE, priced)
         return np.where((priced == SURFACE) & ~outside, SOUND, priced)
+
+
+def _alike(values: Sequence[float]) -> tuple[tuple[float, list[int]], ...]:
+    """Each of the values that occur, rising, with its places."""
+    return tuple((value, [i for i, one in enumerate(values) if one == value]) for value in sorted(set(values)))
 
 
 def _row(rows: Mapping[str, int], job: str, side: str) -> int | None:

@@ -107,7 +107,7 @@ def _bill(layout: Layout, metal: NDArray[np.intp], chances: Chances, times: Floa
     chosen = np.zeros((parts, rate.size), dtype=np.bool_)
     numbers, counts = np.unique(winner, return_counts=True)
     usual = numbers[np.argmax(counts)]
-    found = best if usual < 0 else pricing.costing(combinations_of[usual])
+    found = best.only(np.arange(rate.size)) if usual < 0 else pricing.costing(combinations_of[usual])
     for number in numbers:
         draws = np.flatnonzero(winner == number)
         if number != usual:
@@ -139,8 +139,9 @@ def _part_costs(pricing: Pricing, hour: Floats) -> Floats:
 
 def _saves(layout: Layout, costing: Costing, own: Floats, covered: NDArray[np.bool_]) -> Floats:
     """(replacements, 2): mean cost of the repairs and set-ups that a part would save, and of the part itself."""
-    jobs = (costing.job_hours * costing.hour_price + costing.job_material).mean(axis=1)
-    setups = (costing.setup_hours * costing.hour_price + costing.setup_material).mean(axis=1)
+    price = costing.hour_price / costing.hour_price.size
+    jobs = costing.job_hours @ price + costing.job_material.mean(axis=1)
+    setups = costing.setup_hours @ price + costing.setup_material.mean(axis=1)
     codes = [setup.code for setup in layout.setups]
     saved = [
         jobs[row].sum() + sum(setups[codes.index(code)] for code in part.setups)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
@@ -49,13 +49,26 @@ class Sundries:
 
         left : what is still asked for. other : jobs whose alternative was chosen. worked : hours at the jobs.
         """
-        edge_hours, edge_material = self._edges(left, other, draws)
+        edges = self._edges(left, other, draws)
         shares = self._shares(chosen, left)
-        paint_hours, paint_material = self._paint(chosen, left, shares, draws)
-        setup_hours, setup_material = self._setups(shares, draws)
-        consumables = self._consumables(worked + edge_hours, draws)
+        paint = self._paint(chosen, left, shares, draws)
+        setup_hours, setup_material = np.zeros(shares.shape), np.zeros(shares.shape)
+        for i, hours, material in self._setups(shares, draws):
+            setup_hours[i], setup_material[i] = hours, material
         parts = self.parts(chosen, draws)
-        return Beside(edge_hours, edge_material, setup_hours, setup_material, paint_hours, paint_material, *parts, consumables)
+        return Beside(*edges, setup_hours, setup_material, *paint, *parts, self._consumables(worked + edges[0], draws))
+
+    def sums(self, chosen: Sequence[int], draws: Draws | None, left: Left, other: Flags, worked: Floats) -> tuple[Floats, Floats]:
+        """Hours and material of the same, all lines together; (draws,)."""
+        edge_hours, material = self._edges(left, other, draws)
+        shares, hours = self._shares(chosen, left), edge_hours.copy()
+        paint = zip(*self._paint(chosen, left, shares, draws), strict=True)
+        setups = ((setup_hours, setup_material) for _, setup_hours, setup_material in self._setups(shares, draws))
+        for more_hours, more_material in (*paint, *setups, *(self._part(part, draws) for part in chosen)):
+            hours += more_hours
+            material += more_material
+        material += self._consumables(worked + edge_hours, draws)
+        return hours, material
 
     def _edges(self, left: Left, other: Flags, draws: Draws | None) -> tuple[Floats, Floats]:
         """Joints between two neighbouring cut-outs, both holed or masked, where no good metal is left to weld to."""
@@ -108,18 +121,16 @@ class Sundries:
             shares[rows[TEARDOWN]] = 1
         return shares
 
-    def _setups(self, shares: Floats, draws: Draws | None) -> tuple[Floats, Floats]:
+    def _setups(self, shares: Floats, draws: Draws | None) -> Iterator[tuple[int, Floats, Floats]]:
+        """The set-ups that any draw needs: row, hours and material."""
         layout, luck = self.layout, drawn(self.chances.luck, draws)
-        hours, material = np.zeros(shares.shape), np.zeros(shares.shape)
         for i, setup in enumerate(layout.setups):
             if not shares[i].any():
                 continue
-            each_hours, each_material = self._figures(setup.code, setup.code)
-            np.multiply(shares[i], drawn(each_hours, draws), out=hours[i])
-            np.multiply(shares[i], drawn(each_material, draws), out=material[i])
+            hours, material = (shares[i] * drawn(each, draws) for each in self._figures(setup.code, setup.code))
             if setup.mishap > 0:
-                material[i] += ((shares[i] > 0) & (luck < setup.mishap)) * (setup.mishap_cost * layout.terms.per_usd)
-        return hours, material
+                material += ((shares[i] > 0) & (luck < setup.mishap)) * (setup.mishap_cost * layout.terms.per_usd)
+            yield i, hours, material
 
     def _paint(self, chosen: Sequence[int], left: Left, shares: Floats, draws: Draws | None) -> tuple[Floats, Floats]:
         """Panels and blends, or the whole respray where cheaper; sets the paint set-up's share. Rows as PAINT_LINES."""
@@ -137,14 +148,11 @@ class Sundries:
         for panel_row, neighbour in layout.blends:
             blended[neighbour] |= painted[panel_row]
         blended &= ~painted
-        sizes = np.array([panel.size for _, panel in layout.panels])
-        for i, (_, panel) in enumerate(layout.panels):
-            if not painted[i].any():
-                continue
-            np.maximum(session, painted[i] * panel.session, out=session)
-        refinish, blend, whole = PAINT_LINES
+        for share, panels in layout.panel_sessions:
+            np.maximum(session, share * painted[panels].any(axis=0), out=session)
+        (refinish, blend, whole), none = PAINT_LINES, np.zeros(rate.size)
         for row, (code, areas) in enumerate(((refinish, painted), (blend, blended))):
-            amount = sizes @ areas
+            amount = sum((size * areas[panels].sum(axis=0, dtype=np.float64) for size, panels in layout.panel_sizes), start=none)
             for out, figures in zip((hours, material), self._figures("paint", code), strict=True):
                 np.multiply(amount, drawn(figures, draws), out=out[row])
         setup_hours, setup_material = (drawn(array, draws) for array in self._figures(PAINT_SETUP, PAINT_SETUP))
@@ -172,8 +180,12 @@ class Sundries:
         shape = (len(self._parts), self.rate.size if draws is None else draws.size)
         hours, material = np.zeros(shape), np.zeros(shape)
         for p in chosen:
-            hours[p], material[p] = (drawn(array, draws) for array in self._parts[p])
+            hours[p], material[p] = self._part(p, draws)
         return hours, material
+
+    def _part(self, part: int, draws: Draws | None) -> tuple[Floats, Floats]:
+        hours, price = self._parts[part]
+        return drawn(hours, draws), drawn(price, draws)
 
     @cached_property
     def _parts(self) -> list[tuple[Floats, Floats]]:
