@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from weldworth.asks.worth import Observation
 from weldworth.belief.draws import Draws
 from weldworth.belief.network import Array
-from weldworth.belief.sight import Lexicon, Source
+from weldworth.belief.sight import Lexicon, Source, blind
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan, Zone
 
@@ -32,8 +32,8 @@ def picture_chances(lex: Lexicon, q: float, delivered: float) -> Array:
     eaten = _any(chance["scale"], chance["hole"])
     covered = _any(chance["patch"], chance["filler"], chance["fresh-coating"])
     rows = np.array([clean, chance["surface-rust"], chance["bubbling"], eaten, covered])
-    blind = np.array([lex.sight["blind_clean"]] + [lex.sight["blind_damage"]] * 4)
-    seen = q * rows + (1 - q) * blind[:, None]
+    mistaken = np.array([lex.sight["blind_clean"]] + [lex.sight["blind_damage"]] * 4)
+    seen = q * rows + (1 - q) * mistaken[:, None]
     seen /= seen.sum(axis=0)
     refused = chance["not-shown"]
     missing = np.clip((1 - delivered) * refused / refused[0], 0.0, 0.95)
@@ -44,8 +44,9 @@ def probe_chances(lex: Lexicon, q: float) -> Array:
     """P(result of tapping and probing | condition), (4 results, 6), columns sum to 1: rings, dull, dents, goes through."""
     rows = np.array([lex.signs[name].chance for name in PROBED])
     rows = rows / rows.sum(axis=0)
-    blind = np.array([lex.sight[f"blind_{name.replace('-', '_')}"] for name in PROBED])
-    return np.asarray(q * rows + (1 - q) * blind[:, None])
+    through = blind(lex, lex.signs[PROBED[-1]])
+    mistaken = np.array([(1 - through) * lex.sight[f"blind_{name}"] for name in PROBED[:-1]] + [through])
+    return np.asarray(q * rows + (1 - q) * mistaken[:, None])
 
 
 def band_chances(lex: Lexicon, rows: Sequence[str], *, q: float, delivered: float) -> Array:
