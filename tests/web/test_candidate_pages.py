@@ -253,9 +253,9 @@ def test_marks_of_the_price_curve_stand_apart_where_most_of_it_is_a_loss(visitor
     desk.record(dear, "resale", {"low": 9000, "likely": 11000, "high": 14000}, owner)
     page = visitor.page(f"/c/{dear}/money")
     assert "nothing pays" in page
-    marks = [float(x) for x in re.findall(r'<path class="tick" d="M(-?[\d.]+) 190v7"/>', page)]
+    marks = [float(x) for x in re.findall(r'<path class="tick" d="M(-?[\d.]+) 260v7"/>', page)]
     assert len(marks) >= 3
-    assert min(b - a for a, b in pairwise(marks)) > 80, "figures beneath the marks do not run together"
+    assert min(b - a for a, b in pairwise(marks)) > 140, "figures beneath the marks do not run together"
 
 
 def test_the_price_of_an_advertisement_can_be_changed_to_a_range_and_back(visitor: Visitor, desk: Desk) -> None:

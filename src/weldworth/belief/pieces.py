@@ -14,6 +14,7 @@ from weldworth.belief.machine import Trust
 from weldworth.belief.network import Array, Network
 from weldworth.belief.sight import Lexicon, Sign, Source, aged, seen, sharpness
 from weldworth.core.errors import BadInput, Problem
+from weldworth.core.units import written
 from weldworth.core.words import unknown
 from weldworth.evidence.pictures import Look
 from weldworth.evidence.records import Finding, Reading
@@ -133,7 +134,7 @@ class Reader:
         Raises BadInput for a zone or place, kind or source that is not known.
         """
         self._source(record.source, record.where)
-        shown = f"{record.value:g} {record.unit}"
+        shown = f"{record.value:g} {written(record.unit)}"
         if record.kind in GAPS:
             return self._gap(record, f"{_in_words(record.kind)} {shown}")
         zone = self._zone(record.zone, record.where)

@@ -12,8 +12,8 @@ from weldworth.cli.output import printed, put, say, working
 from weldworth.cli.weigh import weighed
 from weldworth.core.errors import BadInput, NotFound, Problem
 from weldworth.report.compose import sheet
-from weldworth.report.deal import named_ceiling, price_range
-from weldworth.report.numbers import money, span
+from weldworth.report.deal import price_range
+from weldworth.report.numbers import money, span, top_price
 from weldworth.report.pdf import weighing_pdf
 from weldworth.report.promised import as_text, weighing_json
 from weldworth.report.text import Printer, print_sheet
@@ -103,7 +103,7 @@ def _table(printer: Printer, shown: Sequence[Shown]) -> None:
     for one in shown:
         prices, best = price_range(one.weighing), one.weighing.ranking.best
         price = "" if prices is None else money(prices[0]) if prices[0] == prices[1] else span(*prices)
-        ceiling = "nothing pays" if one.weighing.ceiling.because == "nothing pays" else money(named_ceiling(one.weighing), 50)
+        ceiling = "nothing pays" if one.weighing.ceiling.because == "nothing pays" else top_price(one.weighing.ceiling.amount)
         worth = f"{len(best.asks)} worth {money(best.worth[-1])}" if best.asks else "none pays"
         rows.append((f"{one.weighing.dossier.vehicle.name} ({one.weighing.plan.body})", ceiling, price, worth))
     printer.line(("The demo dossiers", "bold"))

@@ -27,6 +27,15 @@ def millimetres(value: float, unit: str) -> float:
     return value * MILLIMETRES[word]
 
 
+def written(unit: str) -> str:
+    """A unit as it is printed: typed records say um, readers expect the sign.
+
+    >>> written("um"), written("mil")
+    ('µm', 'mil')
+    """
+    return "µm" if unit == "um" else unit
+
+
 def kilometres(value: float, unit: str) -> float:
     """`value` in `unit` as kilometres; raises ValueError for a unit that is not known, naming the nearest.
 

@@ -9,7 +9,7 @@ import numpy as np
 from weldworth.ceiling.ceiling import break_even, curve
 from weldworth.core.money import round_down
 from weldworth.core.units import miles
-from weldworth.report.numbers import MINUS, hundred, in_100, money, plainly, span, ticks
+from weldworth.report.numbers import MINUS, hundred, in_100, money, plainly, span, ticks, top_price
 from weldworth.report.sheet import Axis, CurveSheet, Decision, Item, Spread
 from weldworth.workbench.deal import kind_of
 from weldworth.workbench.weigh import Weighing
@@ -34,7 +34,7 @@ def decision(weighing: Weighing) -> Decision:
     """The ceiling first, then what it rests on."""
     ceiling, deal = weighing.ceiling, weighing.terms.deal
     return Decision(
-        ceiling=money(named_ceiling(weighing), 50),
+        ceiling=top_price(ceiling.amount),
         currency=deal.currency,
         advice=_advice(weighing),
         because=_because(weighing),
@@ -98,14 +98,19 @@ def _binds(weighing: Weighing) -> tuple[Item, ...]:
         notes[sets] = "this sets the ceiling"
     margin = f"Profit of {hundred(deal.margin)} in 100 of all money put in, {money(deal.margin_least)} at the least"
     rows = [
-        Item(f"Loss in at most {hundred(deal.chance_of_loss)} of 100", money(ceiling.loss_price), notes[0]),
-        Item(margin, money(ceiling.margin_price), notes[1]),
+        Item(f"Loss in at most {hundred(deal.chance_of_loss)} of 100", _limit(ceiling.loss_price), notes[0]),
+        Item(margin, _limit(ceiling.margin_price), notes[1]),
     ]
     rivals = deal.rivals(kind_of(weighing.dossier.sale))
     if rivals:
         note = f"off the expected profit: if it goes to us, {rivals} other{'s' if rivals > 1 else ''} saw less value in it"
         rows.append(Item("Because winning tells", f"{MINUS}{money(ceiling.curse_correction)}", note))
     return tuple(rows)
+
+
+def _limit(price: float) -> str:
+    """The price that a limit allows; below 0 where none does."""
+    return top_price(price) if price > 0 else money(price)
 
 
 def _adds_up(weighing: Weighing) -> tuple[Item, ...]:

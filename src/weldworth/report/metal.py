@@ -11,6 +11,7 @@ import numpy as np
 from weldworth.belief.believe import BAD
 from weldworth.belief.machine import trusts
 from weldworth.belief.sight import lexicon
+from weldworth.core.units import written
 from weldworth.evidence.pictures import Look
 from weldworth.evidence.questions import questions
 from weldworth.evidence.records import Answer, Finding, Reading, standing
@@ -142,7 +143,7 @@ def _looks(records: Sequence[Finding | Reading], weighing: Weighing, tables: Tab
             value = f"looked for, no {sign}" if record.absent else "asked for, not shown" if record.sign == "not-shown" else sign
             note += [f"picture {record.picture}"] if record.picture else []
         else:
-            value = f"{record.kind.replace('-', ' ')} {plainly(record.value, 3)} {record.unit}"
+            value = f"{record.kind.replace('-', ' ')} {plainly(record.value, 3)} {written(record.unit)}"
         note += [str(record.seen_on)] if record.seen_on else []
         note += [record.note] if record.note else []
         label = zone.label if zone else places.get(record.zone, record.zone)

@@ -7,6 +7,8 @@ from math import exp, isfinite
 import numpy as np
 from numpy.typing import ArrayLike
 
+from weldworth.core.money import round_down
+
 MINUS = "\u2212"
 
 
@@ -18,6 +20,15 @@ def money(amount: float, step: int = 10) -> str:
     """
     rounded = round(amount / step) * step
     return f"{MINUS if rounded < 0 else ''}{abs(rounded):,}"
+
+
+def top_price(amount: float) -> str:
+    """A price that is not to be passed, such as a ceiling: rounded down to 50, so that rounding never spends money.
+
+    >>> top_price(18143.0), top_price(-3.0)
+    ('18,100', '0')
+    """
+    return money(round_down(amount, "").amount, 50)
 
 
 def span(low: float, high: float, step: int = 10) -> str:

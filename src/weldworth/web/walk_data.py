@@ -11,9 +11,8 @@ from weldworth.core.errors import NotFound
 from weldworth.drawings.ground import ground
 from weldworth.drawings.shelf import ask, bodies
 from weldworth.picture.limits import limits
-from weldworth.report.deal import named_ceiling
 from weldworth.report.metal import zone_row
-from weldworth.report.numbers import hundred, money
+from weldworth.report.numbers import hundred, top_price
 from weldworth.vehicle.plan import Zone
 from weldworth.workbench.desk import Desk
 from weldworth.workbench.diary_words import about, words_of
@@ -188,4 +187,4 @@ def ceiling_words(weighing: Weighing | None) -> str:
     if weighing is None:
         return ""
     pays = weighing.ceiling.because != "nothing pays"
-    return f"{money(named_ceiling(weighing), 50)} {weighing.terms.deal.currency}" if pays else "nothing pays"
+    return f"{top_price(weighing.ceiling.amount)} {weighing.terms.deal.currency}" if pays else "nothing pays"

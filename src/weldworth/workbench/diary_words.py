@@ -8,13 +8,19 @@ from typing import cast
 
 from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput
+from weldworth.core.units import written
 from weldworth.evidence.questions import REFUSED, Question, questions
 from weldworth.tables.load import Tables
 from weldworth.vehicle.plans import load_plan
 from weldworth.workbench.ledger import Entry
 
 LONGEST = 110
-_KEYS = {"model_year": "model year", "battery_side": "battery side", "odometer_unit": "odometer in"}
+_KEYS = {
+    "model_year": "model year",
+    "battery_side": "battery side",
+    "odometer_unit": "odometer in",
+    "labour_rate": "an hour of labor at",
+}
 
 
 @dataclass(frozen=True)
@@ -72,8 +78,8 @@ def _said(entry: Entry, words: Words, by_seq: Mapping[int, Entry]) -> str:
     if kind == "finding":
         return f"{words.zone(body.get('zone'))}: {seen(entry, words)}"
     if kind == "reading":
-        measured = str(body.get("kind")).replace("-", " ")
-        return f"{words.zone(body.get('zone'))}: {measured} {body.get('value')} {body.get('unit')}, {_source(body, words)}"
+        measured = f"{str(body.get('kind')).replace('-', ' ')} {body.get('value')} {written(str(body.get('unit')))}"
+        return f"{words.zone(body.get('zone'))}: {measured}, {_source(body, words)}"
     if kind == "answer":
         return _answer(body.get("question"), str(body.get("answer")), words)
     if kind == "residence":

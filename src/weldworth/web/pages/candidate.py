@@ -13,8 +13,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from weldworth.core.errors import BadInput
 from weldworth.core.units import miles
-from weldworth.report.deal import axis, named_ceiling, price_range
-from weldworth.report.numbers import money, span
+from weldworth.report.deal import axis, price_range
+from weldworth.report.numbers import money, span, top_price
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.render import local_now, page
 from weldworth.web.times import Closing, closing
@@ -126,7 +126,7 @@ def header_of(view: CandidateView, weighing: Weighing | None, now: datetime) -> 
     price = "" if prices is None else money(prices[0]) if prices[0] == prices[1] else span(*prices)
     ceiling = even = ""
     if weighing is not None:
-        ceiling = "nothing pays" if weighing.ceiling.because == "nothing pays" else money(named_ceiling(weighing), 50)
+        ceiling = "nothing pays" if weighing.ceiling.because == "nothing pays" else top_price(weighing.ceiling.amount)
         even = next((spread.text for spread in axis(weighing).spreads if spread.label == "Breaks even"), "")
     return Header(
         name=vehicle.name,

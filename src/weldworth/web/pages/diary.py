@@ -11,7 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.compose import sheet
-from weldworth.report.numbers import in_100, money
+from weldworth.report.numbers import in_100, top_price
 from weldworth.report.pdf import weighing_pdf
 from weldworth.web.forms import Posted, problems_for
 from weldworth.web.guard import Known, TheDesk
@@ -109,7 +109,7 @@ def kept_row(snapshot: Snapshot) -> Kept:
         at_seq=snapshot.at_seq,
         label=snapshot.label,
         when=day_and_time(snapshot.at.astimezone()),
-        ceiling=money(float(str(body["ceiling"])), 50) if pays else "nothing pays",
+        ceiling=top_price(float(str(body["ceiling"]))) if pays else "nothing pays",
         loss=in_100(float(str(body["p_loss"]))) if pays else "",
         tables=snapshot.tables,
         unlooked=len(snapshot.unlooked),

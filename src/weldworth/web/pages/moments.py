@@ -10,9 +10,8 @@ from starlette.responses import Response
 
 from weldworth.belief.believe import BAD
 from weldworth.ceiling.ceiling import break_even
-from weldworth.report.deal import named_ceiling
 from weldworth.report.metal import zone_row
-from weldworth.report.numbers import MINUS, hundred, in_100, money, span
+from weldworth.report.numbers import MINUS, hundred, in_100, money, span, top_price
 from weldworth.web.guard import Known, TheDesk
 from weldworth.web.pages.candidate import candidate_page, weighed
 from weldworth.web.times import day_and_time
@@ -59,7 +58,7 @@ def _figures(found: Weighing | None) -> dict[str, str]:
     pays = found.ceiling.because != "nothing pays"
     even = [max(0.0, float(q)) for q in np.percentile(break_even(found.net.draws, found.fee, found.terms.deal), (10, 90))]
     return {
-        "Ceiling": money(named_ceiling(found), 50) if pays else "nothing pays",
+        "Ceiling": top_price(found.ceiling.amount) if pays else "nothing pays",
         "Expected profit there": money(found.ceiling.expected_profit) if pays else "",
         "Chance of a loss there": in_100(found.ceiling.p_loss) if pays else "",
         "Breaks even, 8 times in 10": span(even[0], even[1]),

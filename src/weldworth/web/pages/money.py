@@ -14,7 +14,7 @@ from weldworth.ceiling.ceiling import break_even
 from weldworth.core.errors import BadInput, NotFound
 from weldworth.report.compose import sheet
 from weldworth.report.deal import named_ceiling, price_range
-from weldworth.report.numbers import in_100, money, span, ticks
+from weldworth.report.numbers import in_100, money, span, ticks, top_price
 from weldworth.report.sheet import BillSheet, Sheet
 from weldworth.report.work import bill_sheet
 from weldworth.web.forms import Posted, problems_for
@@ -26,7 +26,7 @@ from weldworth.workbench.summary import money_figures
 from weldworth.workbench.weigh import Weighing
 
 router = APIRouter()
-WIDE, TALL, FOOT = 1000, 236, 190
+WIDE, FOOT = 1000, 260
 BINS = 60
 STEP = 50
 WHAT_IF = (
@@ -99,7 +99,7 @@ def hill(found: Weighing) -> Hill:
         spread=(at(p10), at(p50), at(p90)),
         spread_text=(money(p10), money(p50), money(p90)),
         ceiling=at(found.ceiling.amount) if pays else None,
-        ceiling_text=money(named_ceiling(found), 50),
+        ceiling_text=top_price(found.ceiling.amount),
         marks=tuple((at(value), money(value)) for value in shown),
         price=asked[0] if asked else found.ceiling.amount,
         step=STEP,
@@ -109,7 +109,7 @@ def hill(found: Weighing) -> Hill:
                 "prices": [round(float(p), 2) for p in curve.prices],
                 "profit": [round(float(p), 2) for p in curve.expected_profit],
                 "loss": [round(float(p), 4) for p in curve.p_loss],
-                "ceiling": found.ceiling.amount if pays else 0,
+                "ceiling": named_ceiling(found) if pays else 0,
                 "limit": found.terms.deal.chance_of_loss,
                 "low": low,
                 "high": high,
@@ -131,7 +131,7 @@ def _row(label: str, body: dict[str, object]) -> Tried:
     pays = body["because"] != "nothing pays"
     return Tried(
         label=label,
-        ceiling=money(float(str(body["ceiling"])), 50) if pays else "nothing pays",
+        ceiling=top_price(float(str(body["ceiling"]))) if pays else "nothing pays",
         profit=money(float(str(body["expected_profit"]))) if pays else "",
         loss=in_100(float(str(body["p_loss"]))) if pays else "",
         bill=f"{money(float(str(body['bill_mean'])))}; {span(low, high)}",
