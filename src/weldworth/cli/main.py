@@ -8,6 +8,9 @@ from typing import Annotated
 import typer
 
 from weldworth.cli.app import NAME, Group
+from weldworth.core.threads import one_thread
+
+one_thread()
 
 app = typer.Typer(
     name=NAME,
