@@ -101,7 +101,7 @@ def find_ceiling(net: ArrayLike, fee: FeeSchedule, terms: DealTerms, *, sale_kin
         because=because,
         margin_price=margin_price,
         loss_price=loss_price,
-        curse_correction=max(0.0, float(values.mean()) - mean),
+        curse_correction=max(0.0, float(values.mean()) - mean) if terms.rivals(sale_kind) else 0.0,
     )
 
 
