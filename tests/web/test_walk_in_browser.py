@@ -162,10 +162,10 @@ def test_the_place_on_the_walk_is_found_again(begun: Begun) -> None:
     page = begun()
     page.click("text=I am there")
     page.click(".tail >> text=Next")
-    there = page.text_content(".zn h1")
+    there = page.text_content("#walk h1")
     page.reload()
-    page.wait_for_selector(".zn h1")
-    assert page.text_content(".zn h1") == there
+    page.wait_for_selector("#walk h1")
+    assert page.text_content("#walk h1") == there
 
 
 def test_what_the_thumb_needs_lies_in_the_lower_half_and_is_large(begun: Begun) -> None:
@@ -258,7 +258,11 @@ def test_nothing_is_lost_at_twice_the_text_size_or_wider_than_the_glass(begun: B
             assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, (large, tab)
             assert page.evaluate(CUT) == [], (large, tab)
         page.click(".tail >> text=Next >> visible=true")
-        page.click(".zn .step")
+        if page.query_selector("text=I am there"):  # the first stop had one zone alone
+            page.click("text=Stop before")
+            page.click("text=I am there")
+        else:
+            page.click(".zn .step")
 
 
 def test_the_keyboard_alone_keeps_a_finding(begun: Begun, served: Served) -> None:

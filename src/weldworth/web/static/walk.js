@@ -179,9 +179,10 @@ function tail(zone) {
     el("button", { type: "button", class: "btn plain", onclick: () => skip(zone) }, iconOf("skip"), "Skip"),
     el("button", { type: "button", class: "btn plain next", "data-key": "next", onclick: () => step(1) }, iconOf("next"), "Next"));
 }
-function picture(input, zone) {
+async function picture(input, zone) {
   const file = input.files[0];
   if (!file) return;
+  await gather(); // the finding may have been taken down a moment ago
   const last = of(zone.id).filter((one) => one.kind === "finding").at(-1);
   take("picture", { zone: zone.id, ...(last ? { note: last.short } : {}) }, "picture", file);
 }
