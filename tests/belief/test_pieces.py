@@ -55,9 +55,16 @@ def test_the_same_sign_twice_counts_for_less_than_two_signs_and_more_than_one():
     assert odds[2] - odds[1] < 0.6 * (odds[1] - odds[0])
 
 
+def test_a_thing_said_again_by_the_same_changes_nothing_and_the_sharper_look_stands():
+    once, sharp = seen(ZONE, "bubbling", quality=0.3), seen(ZONE, "bubbling", quality=0.8)
+    assert loss(once, once, once) == loss(once)
+    assert loss(once, sharp) == loss(sharp, once) == loss(sharp)
+    assert loss(once, replace(once, picture="a.jpg")) > loss(once), "another picture is another look"
+
+
 def test_a_hundred_pictures_of_one_blister_do_not_make_it_certain():
-    few = loss(*[seen(ZONE, "staining")] * 3)
-    many = loss(*[seen(ZONE, "staining")] * 100)
+    pictures = [replace(seen(ZONE, "staining"), picture=f"{number}.jpg") for number in range(100)]
+    few, many = loss(*pictures[:3]), loss(*pictures)
     assert many < 0.97
     assert many - few < 0.06
 

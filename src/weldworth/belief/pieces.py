@@ -215,7 +215,7 @@ def read_pieces(reader: Reader, records: Iterable[Finding | Reading | Look]) -> 
     """The damped pieces of all records; raises BadInput with the problems of every record at once."""
     pieces: list[Piece] = []
     problems: list[Problem] = []
-    for record in records:
+    for record in _said_once(records):
         try:
             if isinstance(record, Finding):
                 pieces += reader.finding(record)
@@ -226,6 +226,25 @@ def read_pieces(reader: Reader, records: Iterable[Finding | Reading | Look]) -> 
     if problems:
         raise BadInput(problems)
     return damp(reader.plan, pieces, reader.lex.damping)
+
+
+def _said_once(records: Iterable[Finding | Reading | Look]) -> list[Finding | Reading | Look]:
+    """The records without findings that say again what was said: of those that differ in note and quality alone, the one of the
+    best quality, one not stated before any other. A button pressed twice, or a seller who repeats himself, is one voice."""
+    kept: dict[object, Finding | Reading | Look] = {}
+    for number, record in enumerate(records):
+        key: object = number
+        if isinstance(record, Finding):
+            key = replace(record, quality=None, measured=False, note="", where="", replaces=None)
+            before = kept.get(key)
+            if isinstance(before, Finding) and _quality(before) >= _quality(record):
+                continue
+        kept[key] = record
+    return [*kept.values()]
+
+
+def _quality(record: Finding) -> float:
+    return 1.0 if record.quality is None else record.quality
 
 
 def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> list[Piece]:
