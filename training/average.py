@@ -49,6 +49,9 @@ if __name__ == "__main__":
     parser.add_argument("out", type=Path)
     parser.add_argument("runs", type=Path, nargs="+")
     parser.add_argument("--size", type=int, default=448)
+    parser.add_argument("--count", type=int, default=2000, help="synthetic pictures that the signs are measured on")
+    parser.add_argument("--often", type=float, default=0.5, help="of surfaces and cut-outs without rust in them (Bank)")
+    parser.add_argument("--bars", type=float, default=0.5, help="of dark profiles in them (Bank)")
     parser.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
     given = parser.parse_args()
     given.out.mkdir(parents=True, exist_ok=True)
@@ -60,5 +63,5 @@ if __name__ == "__main__":
     net.load_state_dict(weights)
     everything = reals(given.pack, device)
     used = [r for r in everything if not held_out(given.fold, r.source, int(r.name.split("/")[1]))]
-    mixing = bank(given.pack, used, device, seed=7, all_clean=given.fold == "all")
-    seen_signs(net, mixing, given.size, given.out / f"{given.fold}-signs.npz")
+    mixing = bank(given.pack, used, device, seed=7, all_clean=given.fold == "all", often=given.often, bars=given.bars)
+    seen_signs(net, mixing, given.size, given.out / f"{given.fold}-signs.npz", given.count)

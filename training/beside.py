@@ -24,14 +24,18 @@ def surroundings(bank: Bank, count: int, size: int) -> Tensor:
     found = torch.where(choice < 0.55, clean, torch.where(choice < 0.8, tinted, plain))
     if not len(bank.ground):
         return found
-    return torch.where(chance(count, device, 0.24), pick(bank.ground, count, size, low=0.4, high=1.0), found)
+    return torch.where(chance(count, device, 0.24 * bank.often), pick(bank.ground, count, size, low=0.4, high=1.0), found)
 
 
 def brown_things(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
     """Brown, red and orange things that are not rust, laid over: wood, leather, soil, primer, lamps, leaves, tires."""
-    count, _, size, _ = picture.shape
+    every, _, size, _ = picture.shape
     device = picture.device
     for _ in range(3):
+        at = torch.nonzero(torch.rand(every, device=device) < 0.28)[:, 0]
+        count = len(at)
+        if not count:
+            continue
         centre = uniform(count, device, -0.5, 0.5) * size, uniform(count, device, -0.5, 0.5) * size
         axis = torch.arange(size, device=device, dtype=torch.float32) - size / 2
         angle = uniform(count, device, 0, math.pi)
@@ -50,14 +54,14 @@ def brown_things(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Te
         thing = tint * detail * round_shade * (1 + 0.2 * plasma(count, size, device, 2)) + gloss * uniform(count, device, 0, 0.6)
         tread = 0.12 + 0.06 * torch.sign(torch.sin(u / 4) * torch.sin(v / 5 + torch.sin(u / 9)))
         thing = torch.where(chance(count, device, 0.12), tread.expand(-1, 3, -1, -1), thing).clamp(0, 1)
-        shape = shape * chance(count, device, 0.28)
-        picture = picture * (1 - shape) + thing * shape
-        masks = _covered(masks, shape)
+        picture = picture.index_copy(0, at, picture[at] * (1 - shape) + thing * shape)
+        masks = masks.index_copy(0, at, _covered(masks[at], shape))
     return picture, masks
 
 
 def cut_outs(bank: Bank, picture: Tensor, masks: Tensor, share: float) -> tuple[Tensor, Tensor]:
-    """Photographed things without rust (animals, fruit, leaves, trees, tires) laid over a `share` of the pictures, up to two."""
+    """Photographed things without rust (animals, fruit, leaves, trees, tires) laid over a `share` (times `bank.often`) of the
+    pictures, up to two."""
     count, _, size, _ = picture.shape
     device = picture.device
     if not len(bank.things):
@@ -73,7 +77,7 @@ def cut_outs(bank: Bank, picture: Tensor, masks: Tensor, share: float) -> tuple[
         flip = torch.where(torch.rand(count, 1, 1, device=device) < 0.5, -1.0, 1.0)
         grid = torch.stack([(x * angle.cos() - y * angle.sin()) * flip, x * angle.sin() + y * angle.cos()], -1)
         thing = F.grid_sample(bank.things[which], grid, align_corners=False)
-        shape = thing[:, 3:] * chance(count, device, share)
+        shape = thing[:, 3:] * chance(count, device, share * bank.often)
         colour = (thing[:, :3] * uniform(count, device, 0.5, 1.3)).clamp(0, 1)
         picture = picture * (1 - shape) + colour * shape
         masks = _covered(masks, shape)
@@ -115,14 +119,14 @@ def _even_dark(bank: Bank, count: int, size: int, along: Tensor) -> Tensor:
 
 
 def profiles(bank: Bank, picture: Tensor, masks: Tensor, share: float = 0.16) -> tuple[Tensor, Tensor]:
-    """Bars, rails and tubes laid over a `share` of the pictures, evenly dark from end to end: some rusted, some not.
+    """Bars, rails and tubes laid over a `share` (times `bank.bars`) of the pictures, evenly dark: some rusted, some not.
 
     Only where the bank has `ground`: dark wood and stone are the other half of the lesson.
     """
-    if not len(bank.ground):
+    if not len(bank.ground) or not bank.bars:
         return picture, masks
     size, device = picture.shape[-1], picture.device
-    at = torch.randperm(len(picture), device=device)[: max(1, round(share * len(picture)))]
+    at = torch.randperm(len(picture), device=device)[: max(1, round(share * bank.bars * len(picture)))]
     count = len(at)
     below, known = picture[at], masks[at]
     dim = torch.where(chance(count, device, 0.4), uniform(count, device, 0.35, 1), torch.ones(count, 1, 1, 1, device=device))

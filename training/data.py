@@ -112,8 +112,20 @@ def _square(picture: Tensor, side: int = 512) -> Tensor:
     return F.interpolate(piece, size=(side, side), mode="bilinear", align_corners=False)[0]
 
 
-def bank(folder: Path, real: list[Real], device: torch.device, seed: int, *, all_clean: bool = True) -> Bank:
-    """Textures for the generator: real rust only from the pictures given; no `clean_apart`, so that it stays held out."""
+def bank(
+    folder: Path,
+    real: list[Real],
+    device: torch.device,
+    seed: int,
+    *,
+    all_clean: bool = True,
+    often: float = 1.0,
+    bars: float = 1.0,
+) -> Bank:
+    """Textures for the generator: real rust only from the pictures given; no `clean_apart`, so that it stays held out.
+
+    often, bars : as in Bank; with `often` 0 nothing of what gather.py made is taken.
+    """
     rng = np.random.default_rng(seed)
     textures = {path.stem: _read(path, device) for path in sorted((folder / "textures").iterdir())}
     rust = [piece for item in real for piece in _squares(item, 4, rng)]
@@ -121,7 +133,7 @@ def bank(folder: Path, real: list[Real], device: torch.device, seed: int, *, all
     for _ in range(24):
         y, x = rng.integers(0, 512, 2)
         rust.append(F.interpolate(whole[None, :, y : y + 256, x : x + 256], size=(PATCH, PATCH))[0])
-    for path in sorted((folder / "rusty").glob("*.jpg")):
+    for path in sorted((folder / "rusty").glob("*.jpg")) if often else ():
         sheet = _read(path, device)
         for _ in range(4):
             y, x = (int(rng.integers(0, max(1, n - 256))) for n in sheet.shape[1:])
@@ -143,14 +155,14 @@ def bank(folder: Path, real: list[Real], device: torch.device, seed: int, *, all
                 picture[:, at : at + side, :side] if picture.shape[1] > picture.shape[2] else picture[:, :side, at : at + side]
             )
             clean.append(F.interpolate(square[None], size=(512, 512), mode="area")[0])
-    ground = [_square(_read(path, device)) for path in sorted((folder / "ground").glob("*.jpg"))]
+    ground = [_square(_read(path, device)) for path in (sorted((folder / "ground").glob("*.jpg")) if often else ())]
     things = [
         torch.cat([_read(path, device), _read(path.with_suffix(".png"), device)[:1]])
-        for path in sorted((folder / "things").glob("*.jpg"))
+        for path in (sorted((folder / "things").glob("*.jpg")) if often else ())
     ]
     none = torch.zeros(0, 4, 8, 8, device=device)
     more = [torch.stack(found) if found else none for found in (ground, things)]
-    return Bank(torch.stack(rust), torch.stack(patterns), torch.stack(plain), torch.stack(clean), *more)
+    return Bank(torch.stack(rust), torch.stack(patterns), torch.stack(plain), torch.stack(clean), *more, often, bars)
 
 
 def clean_apart(folder: Path) -> list[Path]:

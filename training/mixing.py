@@ -16,7 +16,8 @@ class Bank:
     """What is mixed: rust (K, 3, P, P), patterns (K, 4, P, P: colour and mask), plain textures, pictures without rust.
 
     ground : photographed surfaces without rust. things : cut-outs without rust, colour and outline (K, 4, P, P). Both may be
-    empty (gather.py).
+    empty (gather.py). often : how often these two are laid on, 1 for a good fifth of the pictures each. bars : the same of dark
+    profiles, 1 for a sixth of the pictures.
     """
 
     rust: Tensor
@@ -25,6 +26,8 @@ class Bank:
     clean: Tensor
     ground: Tensor
     things: Tensor
+    often: float = 1.0
+    bars: float = 1.0
 
 
 def pick(bank: Tensor, count: int, size: int, *, low: float, high: float) -> Tensor:

@@ -25,15 +25,23 @@ def noise(count: int, size: int, device: torch.device) -> Tensor:
 
 
 def plasma(count: int, size: int, device: torch.device, base: int, rough: float = 0.55) -> Tensor:
-    """Cloudy noise of mean 0 and spread 1: grids from `base` cells across upward, each finer one weaker by `rough`."""
-    total = torch.zeros(count, 1, size, size, device=device)
+    """Cloudy noise of mean 0 and spread 1: grids from `base` cells across upward, each finer one weaker by `rough`.
+
+    Coarse grids are added up at a quarter of the size: nothing is lost there, and this is where most of the time went.
+    """
+    small = size // 4
+    total = torch.zeros(count, 1, small, small, device=device)
     weight, cells = 1.0, base
     turn = torch.rand(count, 1, 1, 1, device=device) * 0.3 + rough - 0.15
     gain = torch.ones(count, 1, 1, 1, device=device)
     while cells < size // 2 and weight > 0.02:
         grid = torch.randn(count, 1, cells + 3, cells + 3, device=device)
-        total = total + gain * F.interpolate(grid, size=(size, size), mode="bicubic", align_corners=False)
+        if cells > small // 4 and len(total[0, 0]) < size:
+            total = F.interpolate(total, size=(size, size), mode="bicubic", align_corners=False)
+        total = total + gain * F.interpolate(grid, size=total.shape[2:], mode="bicubic", align_corners=False)
         gain, cells, weight = gain * turn, cells * 2, weight * rough
+    if len(total[0, 0]) < size:
+        total = F.interpolate(total, size=(size, size), mode="bicubic", align_corners=False)
     total = total - total.mean((2, 3), keepdim=True)
     return total / total.std((2, 3), keepdim=True).clamp_min(1e-4)
 

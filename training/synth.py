@@ -184,9 +184,10 @@ def scene(bank: Bank, count: int, size: int) -> tuple[Tensor, Tensor]:
         * chance(count, device, 0.3)
         * (share > 0)
     )
-    behind = torch.where(
-        chance(count, device, 0.8), uniform(count, device, 0, 0.1) * torch.ones_like(picture), surroundings(bank, count, size)
-    )
+    behind = uniform(count, device, 0, 0.1) * torch.ones_like(picture)
+    light = torch.nonzero((torch.rand(count, device=device) < 0.2) & (hole.amax((1, 2, 3)) > 0))[:, 0]
+    if len(light):
+        behind[light] = surroundings(bank, len(light), size)
     picture = picture * (1 - hole) + behind * hole + _shade(hole, uniform(count, device, 0, 0.5)).clamp(0, 0.4)
 
     labels = [(blur(rust, 1.6) > 0.5), (scaly > 0.5) & (hole < 0.5), bubbling, hole > 0.5]
@@ -281,8 +282,11 @@ def _place(bank: Bank, picture: Tensor, masks: Tensor) -> tuple[Tensor, Tensor]:
 
 def far(bank: Bank, picture: Tensor, masks: Tensor, share: float) -> tuple[Tensor, Tensor]:
     """Show a `share` of the pictures small, as a thing that stands in a larger picture without rust."""
-    count, _, size, _ = picture.shape
-    device = picture.device
+    size, device = picture.shape[-1], picture.device
+    at = torch.nonzero(torch.rand(len(picture), device=device) < share)[:, 0]
+    count = len(at)
+    if not count:
+        return picture, masks
     zoom = torch.exp(uniform(count, device, math.log(1.6), math.log(4.5))).view(count, 1, 1)
     axis = torch.linspace(-1, 1, size, device=device)
     y, x = torch.meshgrid(axis, axis, indexing="ij")
@@ -290,14 +294,12 @@ def far(bank: Bank, picture: Tensor, masks: Tensor, share: float) -> tuple[Tenso
     x = (x[None] - reach * (torch.rand(count, 1, 1, device=device) * 2 - 1)) * zoom
     y = (y[None] - reach * (torch.rand(count, 1, 1, device=device) * 2 - 1)) * zoom
     grid = torch.stack([x, y], -1)
-    soft = blur(picture, 1.2)
+    soft = blur(picture[at], 1.2)
     small = F.grid_sample(soft, grid, align_corners=False)
-    marks = F.grid_sample(masks, grid, mode="nearest", align_corners=False)
+    marks = F.grid_sample(masks[at], grid, mode="nearest", align_corners=False)
     power = torch.where(torch.rand(count, 1, 1, device=device) < 0.5, 2.5, 12.0)
     radius = (x.abs() ** power + y.abs() ** power)[:, None]
     inside = torch.sigmoid((0.95 - radius) * 20)
     around = surroundings(bank, count, size)
-    use = chance(count, device, share)
-    picture = torch.where(use, small * inside + around * (1 - inside), picture)
-    masks = torch.where(use, torch.where(inside > 0.5, marks, torch.zeros_like(marks)), masks)
-    return picture.clamp(0, 1), masks
+    shown = (small * inside + around * (1 - inside)).clamp(0, 1)
+    return picture.index_copy(0, at, shown), masks.index_copy(0, at, torch.where(inside > 0.5, marks, torch.zeros_like(marks)))

@@ -1,4 +1,4 @@
-"""One training run: python train.py FOLD PACK WEIGHTS OUT --seconds N.
+"""One training run: python train.py FOLD PACK WEIGHTS OUT --steps N.
 
 Writes OUT/FOLD.pt and OUT/FOLD.npz (what it says of held-out pictures).
 """
@@ -6,8 +6,10 @@ Writes OUT/FOLD.pt and OUT/FOLD.npz (what it says of held-out pictures).
 from __future__ import annotations
 
 import argparse
+import copy
 import math
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -30,8 +32,8 @@ WALL = tuple(f"rust-polygons/{n}" for n in range(6, 20))
 OWN = 0.2
 # of a batch: pictures without any rust; where PACK has more of them (gather.py)
 BARE, MORE_BARE = 0.125, 0.16
-# of a batch, where PACK has rendered vehicles: they take the place of synthetic pictures
-RENDERED = 0.12
+# earlier portions that may be shown again
+RECENT = 12
 SHARE = {"rust-polygons": 1.0, "phone-rust": 0.8, "tower-boxes": 0.6}
 
 
@@ -108,8 +110,8 @@ def judge(net: nn.Module, items: list[Real], out: Path) -> None:
 
 
 def bare_pictures(mixing: Bank, count: int, size: int) -> Tensor:
-    """Photographs without rust; where there are surfaces, these in two of five, and cut-outs laid over a third of all."""
-    device, second = mixing.clean.device, count * 2 // 5 if len(mixing.ground) else 0
+    """Photographs without rust; where there are surfaces, these in up to two of five, and cut-outs laid over up to a third."""
+    device, second = mixing.clean.device, round(count * 0.4 * mixing.often) if len(mixing.ground) else 0
     bare = mixing.clean[torch.randint(len(mixing.clean), (count - second,), device=device)]
     if second:
         bare = torch.cat([bare, mixing.ground[torch.randint(len(mixing.ground), (second,), device=device)]])
@@ -122,6 +124,71 @@ def save(net: nn.Module, out: Path) -> None:
     torch.save({k: v.half() if v.dtype.is_floating_point else v for k, v in net.state_dict().items()}, out)
 
 
+@dataclass(frozen=True)
+class Portion:
+    """Training pictures after the camera (B, 3, S, S), and at half their size: rust label (B, 1), signs (B, 6), `own` (B, 1).
+
+    Labels and signs are 2 where not judged; `own` and trust (B, 1, 1, 1) as in rust_loss.
+    """
+
+    pictures: Tensor
+    label: Tensor
+    signs: Tensor
+    own: Tensor
+    trust: Tensor
+
+    def mirrored(self) -> Portion:
+        """The same left to right, a little lighter or darker."""
+        lighter = torch.exp(torch.rand_like(self.trust) * 0.5 - 0.25)
+        return Portion(
+            (self.pictures * lighter).clamp(0, 1).flip(3), self.label.flip(3), self.signs.flip(3), self.own.flip(3), self.trust
+        )
+
+
+@dataclass(frozen=True)
+class Source:
+    """All that portions are drawn from. weight : of each labelled picture. rendered : share of rendered vehicles."""
+
+    mixing: Bank
+    stock: Stock
+    renders: Renders
+    used: list[Real]
+    weight: Tensor
+    rendered: float
+
+    @torch.no_grad()
+    def portion(self, count: int, size: int, kept: nn.Module | None) -> Portion:
+        """`count` new pictures: drawn (and rendered), labelled, without rust. kept : the running mean, None while it is young."""
+        mixing, device = self.mixing, self.mixing.rust.device
+        drawn, plain = count * 9 // 20, max(1, round(count * (MORE_BARE if len(mixing.ground) else BARE)))
+        rendered = round(count * self.rendered) if self.renders.count else 0
+        picture, masks = self.stock.draw(drawn - rendered, fresh=max(2, drawn // 3))
+        if rendered:
+            more, known = self.renders.draw(rendered, size)
+            picture, masks = torch.cat([picture, more]), torch.cat([masks, known])
+        seen, label = real_batch(self.used, self.weight, count - drawn - plain, size)
+        seen = repaint(seen, label, 0.35)
+        seen, label = far(mixing, seen, label, 0.3)
+        bare = bare_pictures(mixing, plain, size)
+        labels = torch.cat([masks[:, :1], label, torch.zeros(plain, 1, size, size, device=device)])
+        pictures = photograph(dated(torch.cat([picture, seen, bare]), labels, 0.1))
+        half = F.interpolate(labels, scale_factor=0.5, mode="nearest")
+        signs = half.new_full((count, 6, *half.shape[2:]), 2.0)
+        signs[:drawn] = F.interpolate(masks[:, 1:], scale_factor=0.5, mode="nearest")
+        own, trust = torch.zeros_like(half), torch.zeros(count, 1, 1, 1, device=device)
+        if kept is not None:
+            with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
+                held = kept((seen * 255).to(memory_format=torch.channels_last))[:, :1].float()
+            held = F.interpolate(torch.sigmoid(held), scale_factor=2.0, mode="bilinear", align_corners=False)
+            own[drawn : drawn + len(seen)], trust[drawn : drawn + len(seen)] = held, OWN
+        return Portion(pictures, half, signs, own, trust)
+
+
+def joined(portions: list[Portion]) -> Portion:
+    """Portions one after the other."""
+    return Portion(*(torch.cat([getattr(p, name) for p in portions]) for name in Portion.__dataclass_fields__))
+
+
 def train(
     fold: str,
     folder: Path,
@@ -129,34 +196,46 @@ def train(
     resume: Path | None,
     out: Path,
     *,
+    steps: int,
     seconds: float,
     seed: int,
     size: int,
     batch: int,
+    shows: int,
     device: torch.device,
     compiled: bool,
     stored: int,
     pace: float,
+    often: float,
+    bars: float,
+    rendered: float,
 ) -> None:
-    """Train for `seconds` and write weights and held-out predictions."""
+    """Train for so many `steps`, or `seconds` if they end first, and write weights and held-out predictions."""
     torch.manual_seed(seed)
     torch.backends.cudnn.benchmark = True
     everything = reals(folder, device)
     away = [r for r in everything if held_out(fold, r.source, int(r.name.split("/")[1]))]
     used = [r for r in everything if r not in away] if not away else [r for r in everything if all(r is not a for a in away)]
-    mixing = bank(folder, used, device, seed=7, all_clean=not away)
+    mixing = bank(folder, used, device, seed=7, all_clean=not away, often=often, bars=bars)
     real_weight = torch.tensor(
         [(SHARE[r.source] if (r.label == 1).any() else 0.3) * (0.25 if r.name in WALL else 1.0) for r in used]
     )
     net = pretrained("lite2", weights).to(device).to(memory_format=torch.channels_last)
-    seeing = torch.compile(net) if compiled else net
     if resume is not None:
         net.load_state_dict(torch.load(resume / f"{fold}.pt", map_location=device, weights_only=True))
     kept = pretrained("lite2", None).to(device).to(memory_format=torch.channels_last).eval()
     kept.load_state_dict(net.state_dict())
+    seeing = torch.compile(net) if compiled else net
+    if compiled:
+        # compile outside the clock, then undo what the pass did to the counters
+        with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
+            blank = torch.rand(batch, 3, size, size, device=device).to(memory_format=torch.channels_last)
+            seeing(blank * 255).float().mean().backward()
+        net.zero_grad(set_to_none=True)
+        net.load_state_dict(copy.deepcopy(kept.state_dict()))
     slow, fast = ([v for v in n.state_dict().values() if v.dtype.is_floating_point] for n in (kept, net))
-    stock = Stock(mixing, stored, size)
-    renders = Renders(folder / "renders", device)
+    source = Source(mixing, Stock(mixing, stored, size), Renders(folder / "renders", device), used, real_weight, rendered)
+    recent = [source.portion(batch // shows, size, None) for _ in range(RECENT)]
     groups = [
         {"params": net.encoder.parameters(), "lr": 4e-4},
         {"params": [p for n, p in net.named_parameters() if not n.startswith("encoder")], "lr": 1.5e-3},
@@ -164,37 +243,19 @@ def train(
     best = torch.optim.AdamW(groups, weight_decay=0.02, fused=device.type == "cuda")
     start_rates = [g["lr"] for g in groups]
     begun, step = time.monotonic(), 0
-    while (gone := (time.monotonic() - begun) / seconds) < 1:
+    while (gone := max((time.monotonic() - begun) / seconds, step / steps)) < 1:
         rate = pace * min(1.0, step / 150) * (0.5 + 0.5 * math.cos(math.pi * gone) + 0.01)
         for group, first in zip(best.param_groups, start_rates, strict=True):
             group["lr"] = first * rate
-        drawn, plain = batch * 9 // 20, max(1, int(batch * (MORE_BARE if len(mixing.ground) else BARE)))
-        with torch.no_grad(), torch.autocast(device.type, dtype=torch.bfloat16, enabled=False):
-            rendered = round(batch * RENDERED) if renders.count else 0
-            picture, masks = stock.draw(drawn - rendered, fresh=max(2, drawn // 3))
-            if rendered:
-                more, known = renders.draw(rendered, size)
-                picture, masks = torch.cat([picture, more]), torch.cat([masks, known])
-            seen, label = real_batch(used, real_weight, batch - drawn - plain, size)
-            seen = repaint(seen, label, 0.35)
-            seen, label = far(mixing, seen, label, 0.3)
-            bare = bare_pictures(mixing, plain, size)
-            labels = torch.cat([masks[:, :1], label, torch.zeros(plain, 1, size, size, device=device)])
-            pictures = photograph(dated(torch.cat([picture, seen, bare]), labels, 0.1))
-            own = torch.zeros(len(pictures), 1, size // 2, size // 2, device=device)
-            trust = torch.zeros(len(pictures), 1, 1, 1, device=device)
-            if gone > 0.2:
-                with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
-                    held = kept((seen * 255).to(memory_format=torch.channels_last))[:, :1].float()
-                held = F.interpolate(torch.sigmoid(held), scale_factor=2.0, mode="bilinear", align_corners=False)
-                own[drawn : drawn + len(seen)] = held
-                trust[drawn : drawn + len(seen)] = OWN
+        new = source.portion(batch // shows, size, kept if gone > 0.2 else None)
+        shown = [new] + [recent[int(torch.randint(len(recent), (1,)))].mirrored() for _ in range(shows - 1)]
+        recent = [*recent[1:], new]
+        all_shown = joined(shown)
         with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
-            logits = seeing((pictures * 255).to(memory_format=torch.channels_last))
+            logits = seeing((all_shown.pictures * 255).to(memory_format=torch.channels_last))
         logits = F.interpolate(logits.float(), scale_factor=2.0, mode="bilinear", align_corners=False)
-        half = F.interpolate(labels, scale_factor=0.5, mode="nearest")
-        signs = F.interpolate(masks[:, 1:], scale_factor=0.5, mode="nearest")
-        loss = rust_loss(logits[:, :1], half, own, trust, 0.85) + 0.5 * sign_loss(logits[:drawn, 1:], signs)
+        loss = rust_loss(logits[:, :1], all_shown.label, all_shown.own, all_shown.trust, 0.85)
+        loss = loss + 0.5 * sign_loss(logits[:, 1:], all_shown.signs)
         best.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 2.0)
@@ -218,12 +279,17 @@ if __name__ == "__main__":
     parser.add_argument("weights", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("--resume", type=Path, help="folder with FOLD.pt of an earlier run of the same fold")
-    parser.add_argument("--seconds", type=float, default=400)
+    parser.add_argument("--steps", type=int, default=4000)
+    parser.add_argument("--seconds", type=float, default=3600, help="stop after this long, whatever the steps")
     parser.add_argument("--seed", type=int, default=7)
     parser.add_argument("--size", type=int, default=448)
     parser.add_argument("--batch", type=int, default=44)
+    parser.add_argument("--shows", type=int, default=2, help="each picture is shown this often: once new, then mirrored")
     parser.add_argument("--stored", type=int, default=3000, help="synthetic pictures kept and shown again under other cameras")
     parser.add_argument("--pace", type=float, default=1.0, help="of learning; a run that goes on from another wants less")
+    parser.add_argument("--often", type=float, default=0.5, help="of surfaces and cut-outs without rust (Bank); 0: none")
+    parser.add_argument("--bars", type=float, default=0.33, help="of dark profiles (Bank)")
+    parser.add_argument("--rendered", type=float, default=0.06, help="rendered vehicles in a batch, where PACK has them")
     parser.add_argument("--compiled", action="store_true", help="compile the network first")
     parser.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
     given = parser.parse_args()
@@ -233,6 +299,7 @@ if __name__ == "__main__":
         given.weights if given.resume is None else None,
         given.resume,
         given.out,
+        steps=given.steps,
         seconds=given.seconds,
         seed=given.seed,
         size=given.size,
@@ -241,4 +308,8 @@ if __name__ == "__main__":
         compiled=given.compiled,
         stored=given.stored,
         pace=given.pace,
+        shows=given.shows,
+        often=given.often,
+        bars=given.bars,
+        rendered=given.rendered,
     )
