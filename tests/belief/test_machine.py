@@ -169,8 +169,10 @@ def test_a_sign_found_on_a_cover_tells_of_the_metal_behind_it():
 
 def test_a_clean_picture_of_long_ago_leaves_more_room_for_rust_today_than_a_fresh_one():
     """Common practice, no source."""
-    old, new = (belief_about("coupe", [a_look(seen_on=day)], exposure=2.0) for day in (date(2012, 5, 1), date(2026, 10, 1)))
-    assert old.of(ZONE)["surface"] / old.of(ZONE)["sound"] > new.of(ZONE)["surface"] / new.of(ZONE)["sound"]
+    old, new = (
+        belief_about("coupe", [a_look(seen_on=day)], exposure=2.0, grown=0.4) for day in (date(2012, 5, 1), date(2026, 10, 1))
+    )
+    assert old.of(ZONE)["surface"] / old.of(ZONE)["sound"] > 1.05 * new.of(ZONE)["surface"] / new.of(ZONE)["sound"]
 
 
 def test_the_machines_word_never_weakens_a_persons():

@@ -42,12 +42,14 @@ def belief_about(
     well: float = 0.4,
     spread: float = 0.15,
     options: tuple[str, ...] = (),
+    grown: float = 0.0,
 ) -> Belief:
-    """Belief about a vehicle of known exposure E and repair history r, w."""
+    """Belief about a vehicle of known exposure E and repair history r, w. grown : ln(E now / E then) over the last 20 years."""
     named = [replace(record, where=f"record {i}") for i, record in enumerate(records)]
     heard = replace(hear((), TABLES), repaired=repaired, well=well)
     plan = load_plan(body, TABLES, options=options)
-    return believe(plan, flat(exposure, spread), named, TABLES, today=TODAY, heard=heard)
+    lived = replace(flat(exposure, spread), backward=((0.0, 0.0), (20.0, grown)))
+    return believe(plan, lived, named, TABLES, today=TODAY, heard=heard)
 
 
 def network_of(body: str) -> Network:
