@@ -1,8 +1,9 @@
 """Rust in a picture: where it is, how much of it, how it would be graded, and which signs the picture suggests.
 
 A small network (models/rust.onnx; how it came about and what it reaches: docs/rust-model.md) looks at the picture twice, once
-whole and once smaller and mirrored, and the two views are averaged. Its word is a suggestion with a measured reliability; a
-person's word replaces it. A brown run below rust is staining, not rust (ASTM D610, clause 4).
+whole and once smaller and mirrored; the two views are averaged, and what is surely rust teaches the colours of the rest. Its
+word is a suggestion with a measured reliability; a person's word replaces it. A brown run below rust is staining, not rust (ASTM
+D610, clause 4).
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import numpy.typing as npt
 import onnxruntime as ort  # type: ignore[import-untyped]
 
 from weldworth.core.errors import BadInput, Problem
+from weldworth.picture.colours import by_colour
 from weldworth.picture.grades import grades
 from weldworth.picture.suggest import chances
 from weldworth.tables import Tables, load_tables
@@ -127,7 +129,7 @@ def _checked(image: Image) -> None:
 
 
 def _maps(image: Image) -> Map:
-    """The seven maps (7, m, n) in 0..1 at a quarter of the larger view, both views averaged."""
+    """The seven maps (7, m, n) in 0..1 at a quarter of the larger view, both views averaged, rust judged by its colours too."""
     total: Map | None = None
     for pixels, mirrored in _VIEWS:
         found = _seen(image, pixels, mirrored)
@@ -139,6 +141,7 @@ def _maps(image: Image) -> Map:
             [(a + cv2.resize(b, size, interpolation=cv2.INTER_LINEAR)) / 2 for a, b in zip(total, found, strict=True)]
         )
     assert total is not None
+    total[0] = by_colour(image, total[0])
     return total
 
 
