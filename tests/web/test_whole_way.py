@@ -136,15 +136,19 @@ class Keys:
 
 def test_the_whole_way_with_the_keyboard_alone(opened: Opened, served_empty: Served) -> None:
     page, desk = opened_at(opened, "desk"), served_empty.desk
-    keys = Keys(page)
+    keys, asked = Keys(page), []
+    page.on("filechooser", lambda chooser: asked.append(chooser))  # long before the key: handing it over takes a moment
     page.goto(served_empty.address + "/")
     keys.press("nav a[href='/new']")
     page.wait_for_selector(".drop[data-ready]")
     keys.type("#advert", ADVERT)
     keys.to("input[type=file]")
-    with page.expect_file_chooser() as chooser:
-        keys.keyboard.press("Space")
-    chooser.value.set_files(FILES)
+    keys.keyboard.press("Space")
+    for _ in range(PATIENT_MS // 100):
+        if asked:
+            break
+        page.wait_for_timeout(100)
+    asked[0].set_files(FILES)
     page.wait_for_selector("#arrivals li:nth-child(2) >> text=arrived")
     page.locator("#advert").focus()
     keys.press(".paste button")
