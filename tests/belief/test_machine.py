@@ -19,7 +19,7 @@ import weldworth
 from weldworth.belief.believe import log_odds
 from weldworth.belief.engine import Orders, infer
 from weldworth.belief.machine import trusts
-from weldworth.belief.pieces import damp
+from weldworth.belief.damping import damp
 from weldworth.core.errors import BadInput
 from weldworth.evidence.pictures import Look
 from weldworth.tables import load_tables

@@ -10,74 +10,100 @@ from numpy.typing import NDArray
 
 from weldworth.asks.worth import Observation
 from weldworth.belief.draws import Draws
+from weldworth.belief.looking import worst_first
 from weldworth.belief.network import Array
-from weldworth.belief.sight import Lexicon, Source, blind
+from weldworth.belief.sight import Lexicon, Sign, Source, probe_signs, seen, sharpness
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan, Zone
 
-PROBED = ("rings", "dull", "dents", "goes-through")
 LIFTED = 3
 _C = len(CONDITIONS)
+WORSE = 2
+"""The first row of what a probe foretells that is bad news: before it come a ring and a probe that tells nothing."""
+_LEAST = 0.05
+"""A picture comes at least so often, whatever there is to hide."""
 
 
-def picture_chances(lex: Lexicon, q: float, delivered: float) -> Array:
-    """P(outcome of a picture | condition), (6 outcomes, 6 conditions), columns sum to 1.
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture to ask for. quality : how well it usually shows, 0..1. delivered : how often one comes, on average, 0..1.
+    power : below 1 where earlier looks at the zone say part of it already. tell : power of what it tells of hidden metal."""
 
-    The signs are not exclusive, so they are gathered into what a picture mostly says: clean paint or metal, a film of rust,
-    swelling, eaten metal, something put over it. Each passes the eye with q as in `belief.sight.seen`, then the columns are
-    brought to one. A picture is refused a little more often where there is something to hide.
+    quality: float
+    delivered: float
+    power: float
+    tell: float
+
+
+def shown_chances(lex: Lexicon, zone: Zone, quality: float) -> Array:
+    """P(the worst that a picture shows | condition), given that it comes, (7 outcomes, 6 conditions), columns sum to 1.
+
+    Clean paint, nothing that tells, a film of rust, something put over it, swelling, scale, a hole. Each sign passes the eye as in
+    the belief; the signs are not exclusive, see `belief.looking`.
     """
-    chance = {name: lex.signs[name].chance for name in lex.signs}
-    clean = _any(chance["original-paint"], chance["bare-metal"])
-    eaten = _any(chance["scale"], chance["hole"])
-    covered = _any(chance["patch"], chance["filler"], chance["fresh-coating"])
-    rows = np.array([clean, chance["surface-rust"], chance["bubbling"], eaten, covered])
-    mistaken = np.array([lex.sight["blind_clean"]] + [lex.sight["blind_damage"]] * 4)
-    seen = q * rows + (1 - q) * mistaken[:, None]
-    seen /= seen.sum(axis=0)
-    refused = chance["not-shown"]
-    missing = np.clip((1 - delivered) * refused / refused[0], 0.0, 0.95)
-    return np.vstack([seen * (1 - missing), missing])
+
+    def reported(*signs: str) -> Array:
+        return _any(*(seen(lex, lex.signs[sign], _eye(lex, zone, lex.signs[sign], quality), absent=False) for sign in signs))
+
+    rows = [reported(*signs) for signs in SHOWN]
+    return worst_first(np.array(rows))
+
+
+def refused_chances(lex: Lexicon, delivered: float, prior: Array) -> Array:
+    """P(the picture does not come | condition), (6,): likelier where there is something to hide, as `not-shown` in the table.
+
+    prior : what is believed of the zone, (6,): on average over it the picture comes `delivered` of the time.
+    """
+    refused = lex.signs["not-shown"].chance
+    return np.asarray(refused * min((1 - delivered) / float(prior @ refused), (1 - _LEAST) / float(refused.max())))
 
 
 def probe_chances(lex: Lexicon, q: float) -> Array:
-    """P(result of tapping and probing | condition), (4 results, 6), columns sum to 1: rings, dull, dents, goes through."""
-    rows = np.array([lex.signs[name].chance for name in PROBED])
-    rows = rows / rows.sum(axis=0)
-    through = blind(lex, lex.signs[PROBED[-1]])
-    mistaken = np.array([(1 - through) * lex.sight[f"blind_{name}"] for name in PROBED[:-1]] + [through])
-    return np.asarray(q * rows + (1 - q) * mistaken[:, None])
+    """P(the worst that tapping and probing reports | condition), (5, 6), columns sum to 1.
+
+    Rings, nothing that tells, then the bad results of `PROBED`, each with none of the worse ones. What the belief makes of each
+    once it is recorded: `belief.looking.words_of`.
+    """
+    return worst_first(probe_signs(lex, q))
 
 
 def band_chances(lex: Lexicon, rows: Sequence[str], *, q: float, delivered: float) -> Array:
-    """P(band of a gauge | condition), or the band not being there and no reading at all, columns sum to 1.
+    """P(band of a gauge | condition), and of no reading in any of them, columns sum to 1.
 
-    One row: the band or not. Several: exactly one of them.
+    One row: the band or not, or no reading at all. Several: at most one of them, as often as the table says; a reading that fits
+    none of them comes as no reading.
     """
     chance = np.array([lex.signs[row].chance for row in rows])
-    chance = np.vstack([chance, 1 - chance]) if len(rows) == 1 else chance / chance.sum(axis=0)
-    seen = q * chance + (1 - q) / len(chance)
-    return np.vstack([delivered * seen, np.full((1, _C), 1 - delivered)])
+    if len(rows) == 1:
+        chance = np.vstack([chance, 1 - chance])
+        seen_bands = delivered * (q * chance + (1 - q) / len(chance))
+    else:
+        seen_bands = delivered * q * chance / max(1.0, float(chance.sum(axis=0).max()))
+    return np.vstack([seen_bands, 1 - seen_bands.sum(axis=0)])
 
 
-def of_picture(plan: Plan, zone: Zone, draws: Draws, lex: Lexicon, *, q: float, delivered: float, power: float) -> Observation:
+def of_picture(plan: Plan, zone: Zone, believed: Array, draws: Draws, lex: Lexicon, photo: Photo, shown: Array) -> Observation:
     """A picture of a zone, which also tells of up to two zones that it hides.
 
-    power : below 1 where earlier pictures of the zone say part of it already.
+    believed : probability of each condition of each zone, (Z, 6). shown : `shown_chances` of the zone. What is hidden makes a bad
+    sign likelier or rarer than it is on the zone itself by what the tell says of it against what is believed of it.
     """
-    own = picture_chances(lex, q, delivered)
-    speaks = np.array([0, 0, 1, 1, 0], dtype=bool)
-    hidden = {tell.hidden: tell.row for tell in plan.tells if tell.zone == zone.id and tell.hidden in plan.index}
-    told = []
-    for row in list(hidden.values())[:2]:
-        yes = q * lex.tells[row].chance + (1 - q) * lex.sight["blind_damage"]
-        told.append(np.vstack([np.where(speaks[:, None], yes, 1 - yes), np.full((1, _C), yes.mean())]))
-    indices = [plan.index[zone.id], *(plan.index[id] for id in list(hidden)[:2])]
-    return sort(draws.conditions[:, indices], [own, *told], power)
+    tells = [tell for tell in plan.tells if tell.zone == zone.id and tell.hidden in plan.index]
+    hidden = list({tell.hidden: tell.row for tell in tells}.items())[:2]
+    tables = [shown]
+    for id, row in hidden:
+        yes = photo.quality * lex.tells[row].chance + (1 - photo.quality) * lex.sight["blind_damage"]
+        factor = (yes / (believed[plan.index[id]] @ yes)) ** (photo.tell / np.sqrt(sum(tell.row == row for tell in tells)))
+        tables.append(np.where(SPEAKS[:, None], factor, 1.0))
+    zones = [plan.index[zone.id], *(plan.index[id] for id, _ in hidden)]
+    category, chance = sort(draws.conditions[:, zones], tables, photo.power)
+    missing = refused_chances(lex, photo.delivered, believed[zones[0]])
+    missing = np.repeat(missing, _C ** len(hidden))
+    return Observation(category, np.vstack([chance * (1 - missing), missing]))
 
 
-def sort(conditions: NDArray[np.int8], likelihoods: Sequence[Array], power: float = 1.0) -> Observation:
-    """An observation whose likelihood is the product of one table per zone, brought to one per draw.
+def sort(conditions: NDArray[np.int8], likelihoods: Sequence[Array], power: float) -> tuple[NDArray[np.intp], Array]:
+    """The category of each draw, (N,), and P(outcome | category) from the product of one table per zone, brought to one.
 
     conditions : (N, zones). likelihoods : one (outcomes, 6) table per zone.
     """
@@ -87,7 +113,7 @@ def sort(conditions: NDArray[np.int8], likelihoods: Sequence[Array], power: floa
         category = category * _C + column
         chance = (chance[:, :, None] * table[:, None, :]).reshape(len(table), -1)
     chance = chance**power
-    return Observation(category, chance / chance.sum(axis=0))
+    return category, chance / chance.sum(axis=0)
 
 
 def of_gap(plan: Plan, hidden: Sequence[str], row: str, draws: Draws, lex: Lexicon, *, q: float) -> Observation:
@@ -121,7 +147,7 @@ def visit_reports(plan: Plan, reach: int, source: Source, draws: Draws, lex: Lex
 @dataclass(frozen=True)
 class Looks:
     """Simulated probing. zones : places in the plan, (n,). foretold : what each result foretells of the payoff, less its mean,
-    (n, N), money. bad : how many results of each draw are worse than a ring, (N,)."""
+    (n, N), money. bad : how many results of each draw are bad news, (N,)."""
 
     zones: tuple[int, ...]
     foretold: Array
@@ -138,7 +164,8 @@ def within_reach(plan: Plan, reach: int) -> tuple[int, ...]:
 def looks_of(plan: Plan, zones: Sequence[int], source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int) -> Looks:
     """One simulated result per draw of probing each of `zones`, replaced by the payoff that this result alone foretells."""
     rng = np.random.default_rng(seed)
-    bounds = np.cumsum(probe_chances(lex, source.exposed), axis=0)[:-1]
+    chances = probe_chances(lex, source.exposed)
+    bounds, kinds = np.cumsum(chances, axis=0)[:-1], len(chances)
     foretold: list[Array] = []
     bad = np.zeros(len(payoff))
     for z in zones:
@@ -146,10 +173,10 @@ def looks_of(plan: Plan, zones: Sequence[int], source: Source, draws: Draws, lex
         result = np.zeros(len(payoff), dtype=np.intp)
         for bound in bounds:
             result += luck > bound[condition]
-        count = np.bincount(result, minlength=4)
-        mean = np.bincount(result, weights=payoff, minlength=4) / np.maximum(count, 1) - payoff.mean()
+        count = np.bincount(result, minlength=kinds)
+        mean = np.bincount(result, weights=payoff, minlength=kinds) / np.maximum(count, 1) - payoff.mean()
         foretold.append(mean[result])
-        bad += result > 0
+        bad += result >= WORSE
     return Looks(tuple(zones), np.array(foretold).reshape(len(zones), len(payoff)), bad)
 
 
@@ -158,6 +185,24 @@ def report_of(plan: Plan, looks: Looks) -> Array:
     structural = [plan.zones[z].structural == "yes" for z in looks.zones]
     table = looks.foretold
     return np.column_stack([table.sum(axis=0), table[structural].sum(axis=0), table.min(axis=0), looks.bad])
+
+
+def _eye(lex: Lexicon, zone: Zone, sign: Sign, quality: float) -> float:
+    """How well a picture to instructions shows a sign at a zone, 0..1."""
+    return sharpness(lex, lex.sources["asked-picture"], zone, sign, absent=False, quality=quality)
+
+
+SHOWN = (
+    ("original-paint",),
+    ("surface-rust",),
+    ("patch", "filler", "fresh-coating"),
+    ("bubbling",),
+    ("scale",),
+    ("hole",),
+)
+"""Signs of a picture from the good one to the worst; any one of a row counts as the row."""
+SPEAKS = np.array([signs[0] in ("bubbling", "scale", "hole") for signs in (*SHOWN[:1], ("",), *SHOWN[1:])])
+"""Which outcomes of a picture tell of hidden metal, (7,)."""
 
 
 def _any(*chances: Array) -> Array:

@@ -9,7 +9,7 @@ import numpy as np
 
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.foretell import foretold
-from weldworth.asks.outcomes import band_chances, of_answer, of_gap, of_picture, visit_reports
+from weldworth.asks.outcomes import Photo, band_chances, of_answer, of_gap, of_picture, shown_chances, visit_reports
 from weldworth.asks.worth import Decision, Joint, Observation, choose, worth_of_each, worth_of_visit
 from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
@@ -137,15 +137,18 @@ def _pictures(
 ) -> list[Askable]:
     usual = {int(row.number("access")): row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "picture"}
     looked = {piece.zone for piece in belief.pieces if piece.kind in ("clean", "rust", "coat", "cover", "box", "probe")}
+    tell, shown = lex.damping["tell"], {}
     found = []
     for zone in zones:
         row = usual.get(zone.access)
         if row is None or zone.id in refused:
             continue
         power = lex.damping["further"] if zone.id in looked else 1.0
-        observation = of_picture(
-            belief.plan, zone, draws, lex, q=row.number("quality"), delivered=row.number("delivered"), power=power
-        )
+        photo = Photo(row.number("quality"), row.number("delivered"), power, tell)
+        alike = (zone.access, zone.inside)
+        if alike not in shown:
+            shown[alike] = shown_chances(lex, zone, photo.quality)
+        observation = of_picture(belief.plan, zone, belief.zones, draws, lex, photo, shown[alike])
         ask = Ask("picture", zone.id, zone.label, 0.0, row.number("cost"), 0.0, _picture_text(zone), _caution(zone))
         found.append(Askable(ask, observation))
     return found

@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from weldworth.asks.outcomes import PROBED, looks_of, report_of
+from weldworth.asks.outcomes import looks_of, report_of
 from weldworth.asks.worth import Decision, worth_of_visit
 from weldworth.belief.believe import BAD, Belief
 from weldworth.belief.draws import Draws
+from weldworth.belief.looking import PROBED
 from weldworth.belief.sight import Lexicon, Source
 from weldworth.vehicle.plan import Plan
 
@@ -30,7 +31,7 @@ def worth_of_looks(
     looks = looks_of(plan, zones, source, draws, lex, payoff, seed)
     together = worth_of_visit(decision, report_of(plan, looks)).gain
     total = looks.foretold.sum(axis=0)
-    chance = (len(PROBED) - 1) * payoff.var()
+    chance = len(PROBED) * payoff.var()
     parts = np.maximum((looks.foretold - looks.foretold.mean(axis=1, keepdims=True)) @ (total - total.mean()) - chance, 0.0)
     ids = [plan.zones[z].id for z in zones]
     if parts.sum() <= 0:

@@ -66,7 +66,7 @@ class Observation:
     @property
     def per_draw(self) -> Array:
         """P(outcome | draw), (outcomes, N)."""
-        return self.chance if self.category is None else np.asarray(self.chance[:, self.category])
+        return self.chance if self.category is None else self.chance.take(self.category, axis=1)
 
 
 @dataclass(frozen=True, slots=True)

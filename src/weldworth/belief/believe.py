@@ -10,10 +10,11 @@ from functools import lru_cache
 import numpy as np
 
 from weldworth.belief.answers import Heard, hear
+from weldworth.belief.damping import damp, damp_ranked
 from weldworth.belief.engine import Evidence, Kept, Orders, Posterior, infer, infer_zone
 from weldworth.belief.machine import trusts
 from weldworth.belief.network import Array, Network, build, settings
-from weldworth.belief.pieces import Piece, Reader, cause_signs, combine, damp, damp_ranked, read_pieces
+from weldworth.belief.pieces import Piece, Reader, cause_signs, combine, read_pieces
 from weldworth.belief.sight import lexicon
 from weldworth.evidence.pictures import Look
 from weldworth.evidence.records import Finding, Reading

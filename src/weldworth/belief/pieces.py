@@ -10,9 +10,10 @@ import numpy as np
 from scipy.special import ndtr
 
 from weldworth.belief.engine import Evidence, Ramp
+from weldworth.belief.looking import PROBED, Probed, said_by
 from weldworth.belief.machine import Trust
 from weldworth.belief.network import Array, Network
-from weldworth.belief.sight import Lexicon, Sign, Source, aged, seen, sharpness
+from weldworth.belief.sight import Lexicon, Sign, Source, aged, probe_sets, seen, sharpness
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.units import written
 from weldworth.core.words import unknown
@@ -37,7 +38,8 @@ class Piece:
     where : the record it came from. zone : what it is about. text : the sign and source in words.
     kind : pieces of one kind at one zone are damped together. log_likelihood : per condition, (6,), before damping.
     power : what damping leaves of it, 0..1. by : kind of the source of a finding (words, picture, hands), "machine" for
-    what it says of a picture, "" otherwise.
+    what it says of a picture, "" otherwise. probed : its part in what one look with the probe reported. together : what that
+    look reported in all, on one of its pieces; the others then count with power 0.
     """
 
     where: str
@@ -48,6 +50,13 @@ class Piece:
     ramp: Ramp | None = None
     power: float = 1.0
     by: str = ""
+    probed: Probed | None = None
+    together: Array | None = None
+
+    @property
+    def said(self) -> Array:
+        """What it adds to the evidence of its zone, per condition, (6,)."""
+        return self.power * (self.log_likelihood if self.together is None else self.together)
 
     @property
     def strength(self) -> float:
@@ -80,6 +89,8 @@ class Reader:
         if ramp is not None:
             dim = replace(ramp.through(q, self.lex.sight["blind_damage"]), absent=record.absent)
             pieces.append(Piece(record.where, zone.id, text, "cause", np.zeros(6), dim))
+        elif sign.id in PROBED:
+            pieces.append(self._probed(record, zone, source, q, text))
         else:
             own = self._then(record, zone, seen(self.lex, sign, q, absent=record.absent))
             pieces.append(Piece(record.where, zone.id, text, sign.kind, np.log(own), by=source.kind))
@@ -91,6 +102,13 @@ class Reader:
                 share = 1 / np.sqrt(sum(other.row == tell.row for other in tells))
                 pieces.append(Piece(record.where, behind.id, f"{text} at {zone.label}", f"tell {tell.row}", share * log))
         return pieces
+
+    def _probed(self, record: Finding, zone: Zone, source: Source, q: float, text: str) -> Piece:
+        """A sign of a look with the probe, with what else that look could have reported."""
+        sets = np.array([self._then(record, zone, row) for row in probe_sets(self.lex, q)])
+        look = (record.source, record.seen_on, record.picture, record.quality, record.measured)
+        probed = Probed(look, record.sign, record.absent, sets)
+        return Piece(record.where, zone.id, text, "probe", np.log(said_by([probed])), by=source.kind, probed=probed)
 
     def _tells(self, zone: Zone, sign: str) -> list[Tell]:
         return [
@@ -212,7 +230,7 @@ def cause_signs(tables: Tables) -> dict[tuple[str, str], Ramp]:
 
 
 def read_pieces(reader: Reader, records: Iterable[Finding | Reading | Look]) -> list[Piece]:
-    """The damped pieces of all records; raises BadInput with the problems of every record at once."""
+    """The pieces of all records before damping; raises BadInput with the problems of every record at once."""
     pieces: list[Piece] = []
     problems: list[Problem] = []
     for record in _said_once(records):
@@ -225,7 +243,7 @@ def read_pieces(reader: Reader, records: Iterable[Finding | Reading | Look]) -> 
             problems += error.problems
     if problems:
         raise BadInput(problems)
-    return damp(reader.plan, pieces, reader.lex.damping)
+    return pieces
 
 
 def _said_once(records: Iterable[Finding | Reading | Look]) -> list[Finding | Reading | Look]:
@@ -247,54 +265,6 @@ def _quality(record: Finding) -> float:
     return 1.0 if record.quality is None else record.quality
 
 
-def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> list[Piece]:
-    """The pieces with the power that is left to each.
-
-    Pieces of one kind at one zone share a cause: the strongest counts in full, the next at `further`, then its square, ...
-    So do pieces by the machine of one picture at one zone, whatever their kinds: one eye made them all. People come before the
-    machine, whose word never weakens theirs.
-    A tell counts with the power `tell` besides; a coat or a refusal that shows at n zones of a cause group with n ** one_act.
-    The order of recording does not matter: ties are broken by what the piece says.
-    """
-    by_strength = sorted(
-        pieces, key=lambda p: (p.zone, p.kind, p.by == MACHINE, -p.strength, p.text, p.log_likelihood.tolist(), p.where)
-    )
-    return damp_ranked(plan, by_strength, damping)
-
-
-def damp_ranked(plan: Plan, ranked: Sequence[Piece], damping: Mapping[str, float]) -> list[Piece]:
-    """What `damp` gives, of pieces in the order that it gave them, some of them left out: they need not be put in order anew."""
-    acts: dict[tuple[str, str, bool], set[str]] = {}
-    for piece in ranked:
-        if piece.kind in ACTS:
-            for machine in {piece.by == MACHINE, True}:
-                acts.setdefault((piece.kind, plan.zone(piece.zone).cause, machine), set()).add(piece.zone)
-    damped = []
-    before: dict[tuple[str, str], int] = {}
-    eyes = _eyes(ranked)
-    for piece in ranked:
-        kind = (piece.zone, piece.kind)
-        rank = before[kind] = before.get(kind, -1) + 1
-        power = damping["further"] ** max(rank, eyes.get(id(piece), 0))
-        if piece.kind.startswith("tell"):
-            power *= damping["tell"]
-        if piece.kind in ACTS:
-            zones = acts[piece.kind, plan.zone(piece.zone).cause, piece.by == MACHINE]
-            power *= float(len(zones) ** damping["one_act"])
-        damped.append(piece if power == piece.power else replace(piece, power=power))
-    return damped
-
-
-def _eyes(ranked: Iterable[Piece]) -> dict[int, int]:
-    """For each piece by the machine, how many stronger ones the same picture gave at the same zone; by the piece's identity."""
-    found: dict[int, int] = {}
-    before: dict[tuple[str, str], int] = {}
-    for piece in sorted((piece for piece in ranked if piece.by == MACHINE), key=lambda piece: -piece.strength):
-        look = (piece.zone, piece.where)
-        found[id(piece)] = before[look] = before.get(look, -1) + 1
-    return found
-
-
 def combine(plan: Plan, network: Network, pieces: Iterable[Piece], extra: Evidence | None = None) -> Evidence:
     """The evidence of all pieces together, with what the answers said (`extra`) on top."""
     logs: dict[int, Array] = {}
@@ -306,9 +276,8 @@ def combine(plan: Plan, network: Network, pieces: Iterable[Piece], extra: Eviden
             ramp = replace(piece.ramp, power=piece.power)
             groups.setdefault(int(network.group_of[z]), []).append(ramp)
             families.setdefault(int(network.family_of[z]), []).append(ramp)
-        else:
-            said = piece.power * piece.log_likelihood
-            logs[z] = logs[z] + said if z in logs else said
+        elif piece.power > 0:
+            logs[z] = logs[z] + piece.said if z in logs else piece.said
     repair = None
     if extra is not None:
         for z, likelihood in extra.zones.items():

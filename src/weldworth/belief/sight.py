@@ -14,6 +14,7 @@ from functools import lru_cache
 import numpy as np
 from scipy.special import ndtr
 
+from weldworth.belief.looking import PROBED, chances_of_sets
 from weldworth.belief.network import Array, Network, settings
 from weldworth.tables import Row, Tables
 from weldworth.vehicle.conditions import CONDITIONS
@@ -142,6 +143,16 @@ def seen(lex: Lexicon, sign: Sign, q: float, *, absent: bool) -> Array:
     """Likelihood of the report given each condition, (6,)."""
     reported = q * sign.chance + (1 - q) * blind(lex, sign)
     return 1 - reported if absent else reported
+
+
+def probe_sets(lex: Lexicon, q: float) -> Array:
+    """P(set of signs that a look with the probe reports | condition), rows as in `looking.held`, columns sum to 1."""
+    return chances_of_sets(probe_signs(lex, q))
+
+
+def probe_signs(lex: Lexicon, q: float) -> Array:
+    """P(result of a probe reported | condition) of each result by itself, in the order of `PROBED`, (4, 6)."""
+    return np.array([seen(lex, lex.signs[sign], q, absent=False) for sign in PROBED])
 
 
 def aged(lex: Lexicon, network: Network, z: int, likelihood: Array, growth: float) -> Array:
