@@ -17,9 +17,9 @@ from vehicles import TABLES, belief_about, network_of, random_evidence, seen
 
 import weldworth
 from weldworth.belief.believe import log_odds
+from weldworth.belief.damping import damp
 from weldworth.belief.engine import Orders, infer
 from weldworth.belief.machine import trusts
-from weldworth.belief.damping import damp
 from weldworth.core.errors import BadInput
 from weldworth.evidence.pictures import Look
 from weldworth.tables import load_tables

@@ -38,8 +38,8 @@ class Photo:
 def shown_chances(lex: Lexicon, zone: Zone, quality: float) -> Array:
     """P(the worst that a picture shows | condition), given that it comes, (7 outcomes, 6 conditions), columns sum to 1.
 
-    Clean paint, nothing that tells, a film of rust, something put over it, swelling, scale, a hole. Each sign passes the eye as in
-    the belief; the signs are not exclusive, see `belief.looking`.
+    Clean paint, nothing that tells, a film of rust, something put over it, swelling, scale, a hole. Each sign passes the eye as
+    in the belief; the signs are not exclusive, see `belief.looking`.
     """
 
     def reported(*signs: str) -> Array:

@@ -1,8 +1,8 @@
 """Several signs reported by one look at one zone: how likely each set of them is in each condition.
 
-The table gives P(sign | condition) of each sign by itself, and the signs are not exclusive: a probe may sound dull and go through.
-What one look reports is therefore a set of signs. The good sign of the look (it rings) leaves no room for the others; where the
-good sign is not reported the others are independent given the condition, each as likely as leaves its own row as it stands:
+The table gives P(sign | condition) of each sign by itself, and the signs are not exclusive: metal may sound dull and give way to
+the probe. What one look reports is therefore a set of signs. The good sign of the look (it rings) leaves no room for the others;
+where it is not reported the others are independent given the condition, each as likely as leaves its own row as it stands:
 
     P(bad | not good, condition) = P(bad | condition) / (1 - P(good | condition))
 
