@@ -94,12 +94,12 @@ def test_each_sign_of_a_picture_is_foretold_as_often_as_the_table_says_where_no_
     """By counting every set of signs of a picture: where the paint is not clean they are independent given the condition."""
     eye = {sign: 0.9 * LEX.signs[sign].chance + 0.1 * blind for blind, signs in BLIND.items() for sign in signs}
     clean = eye.pop("original-paint")
-    covered = 1 - np.prod([1 - eye.pop(sign) for sign in ("patch", "filler", "fresh-coating")], axis=0)
-    given = [row / (1 - clean) for row in (eye["surface-rust"], covered, eye["bubbling"], eye["scale"], eye["hole"])]
+    place = {"surface-rust": 2, "patch": 3, "filler": 3, "fresh-coating": 3, "bubbling": 4, "scale": 5, "hole": 6}
     counted = np.vstack([clean, np.zeros((6, 6))])
-    for there in product((False, True), repeat=5):
-        worst = max((2 + i for i, here in enumerate(there) if here), default=1)
-        counted[worst] += (1 - clean) * np.prod([g if here else 1 - g for g, here in zip(given, there, strict=True)], axis=0)
+    for there in product((False, True), repeat=len(eye)):
+        rows = [eye[sign] / (1 - clean) if here else 1 - eye[sign] / (1 - clean) for sign, here in zip(eye, there, strict=True)]
+        worst = max((place[sign] for sign, here in zip(eye, there, strict=True) if here), default=1)
+        counted[worst] += (1 - clean) * np.prod(rows, axis=0)
     assert shown_chances(LEX, PLAN.zone("mc.apron.l"), 0.9) == pytest.approx(counted, abs=1e-12)
 
 

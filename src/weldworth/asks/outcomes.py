@@ -12,7 +12,7 @@ from weldworth.asks.worth import Observation
 from weldworth.belief.draws import Draws
 from weldworth.belief.looking import worst_first
 from weldworth.belief.network import Array
-from weldworth.belief.sight import Lexicon, Sign, Source, probe_signs, seen, sharpness
+from weldworth.belief.sight import Lexicon, Source, probe_signs, seen, sharpness
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan, Zone
 
@@ -42,11 +42,11 @@ def shown_chances(lex: Lexicon, zone: Zone, quality: float) -> Array:
     in the belief; the signs are not exclusive, see `belief.looking`.
     """
 
-    def reported(*signs: str) -> Array:
-        return _any(*(seen(lex, lex.signs[sign], _eye(lex, zone, lex.signs[sign], quality), absent=False) for sign in signs))
-
-    rows = [reported(*signs) for signs in SHOWN]
-    return worst_first(np.array(rows))
+    asked = lex.sources["asked-picture"]
+    signs = [lex.signs[sign] for group in SHOWN for sign in group]
+    eyes = [sharpness(lex, asked, zone, sign, absent=False, quality=quality) for sign in signs]
+    worst = worst_first(np.array([seen(lex, sign, q, absent=False) for sign, q in zip(signs, eyes, strict=True)]))
+    return np.add.reduceat(worst, np.cumsum([0, 1, *(len(group) for group in SHOWN[:-1])]), axis=0)
 
 
 def refused_chances(lex: Lexicon, delivered: float, prior: Array) -> Array:
@@ -187,11 +187,6 @@ def report_of(plan: Plan, looks: Looks) -> Array:
     return np.column_stack([table.sum(axis=0), table[structural].sum(axis=0), table.min(axis=0), looks.bad])
 
 
-def _eye(lex: Lexicon, zone: Zone, sign: Sign, quality: float) -> float:
-    """How well a picture to instructions shows a sign at a zone, 0..1."""
-    return sharpness(lex, lex.sources["asked-picture"], zone, sign, absent=False, quality=quality)
-
-
 SHOWN = (
     ("original-paint",),
     ("surface-rust",),
@@ -203,10 +198,3 @@ SHOWN = (
 """Signs of a picture from the good one to the worst; any one of a row counts as the row."""
 SPEAKS = np.array([signs[0] in ("bubbling", "scale", "hole") for signs in (*SHOWN[:1], ("",), *SHOWN[1:])])
 """Which outcomes of a picture tell of hidden metal, (7,)."""
-
-
-def _any(*chances: Array) -> Array:
-    missing = np.ones_like(chances[0])
-    for chance in chances:
-        missing = missing * (1 - chance)
-    return 1 - missing
