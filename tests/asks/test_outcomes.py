@@ -13,8 +13,16 @@ import numpy as np
 import pytest
 from scipy.special import ndtri
 
-from weldworth.asks.outcomes import Photo, band_chances, of_picture, probe_chances, refused_chances, shown_chances
-from weldworth.asks.worth import Decision, Observation, worth_of_each
+from weldworth.asks.outcomes import (
+    Photo,
+    band_chances,
+    of_picture,
+    probe_chances,
+    refused_chances,
+    shown_chances,
+    visit_reports,
+)
+from weldworth.asks.worth import Decision, Observation, worth_of_each, worth_of_visit
 from weldworth.belief.answers import hear
 from weldworth.belief.believe import Belief, believe
 from weldworth.belief.draws import draw
@@ -169,3 +177,27 @@ def test_a_wall_reading_is_foretold_as_the_desk_reads_one_that_is_nine_tenths_cl
     before = NOW.zones[PLAN.index[zone]]
     row = chances[0 if thin else 1]
     assert before * row / (before @ row) == pytest.approx(after, abs=1e-9)
+
+
+LIFT = LEX.sources["inspector-lift"]
+
+
+def test_an_inspection_is_worth_what_its_one_look_that_matters_is_worth():
+    """All zones probed, one alone decides: the exact worth of that look (Raiffa, Schlaifer 1961), less what few draws teach."""
+    draws = draw(NOW.posterior, 16_384, 3)
+    condition = draws.conditions[:, PLAN.index[ZONE]]
+    payoff = np.array([900.0, 500.0, -700.0, -2500.0, 600.0, -3000.0])[condition]
+    decision = Decision((payoff - payoff.mean() + 100)[:, None], np.ones(1))
+    [exact] = worth_of_each(decision, [Observation(condition.astype(np.intp), probe_chances(LEX, LIFT.exposed))])
+    found = worth_of_visit(decision, visit_reports(PLAN, 4, LIFT, draws, LEX, decision.payoff[:, 0], 3))
+    assert 0.85 * exact.gain < found.gain < 1.05 * exact.gain
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_an_inspection_that_tells_nothing_is_worth_nothing(seed: int):
+    """The payoff comes from the generator of the same seed, as resale and bill do: the luck of the looks is not theirs."""
+    draws = draw(NOW.posterior, 4096, seed + 10)
+    payoff = 5000 * (np.random.default_rng(seed).random(4096) - 0.5)
+    decision = Decision(payoff[:, None], np.ones(1))
+    found = worth_of_visit(decision, visit_reports(PLAN, 4, LIFT, draws, LEX, payoff, seed))
+    assert found.gain < 0.06 * (decision.perfect - decision.value)

@@ -17,6 +17,7 @@ from weldworth.drawings.ground import ground
 from weldworth.drawings.shelf import bodies
 from weldworth.vehicle.plans import load_plan
 from weldworth.vehicle.vehicle import Vehicle
+from weldworth.workbench.dossier import ResaleView
 from weldworth.workbench.route import ANYWHERE
 from weldworth.workbench.walk import MINUTES, plan_walk, stop_for, stops_of, walkers
 from weldworth.workbench.weigher import Basis, LookShares, Weigher
@@ -108,7 +109,8 @@ def test_minutes_out_of_bounds_are_refused(minutes: int) -> None:
 
 
 def test_the_shares_of_all_looks_make_one_and_without_money_the_unsure_comes_first() -> None:
-    with_money, without = looks_of("own-lift"), looks_of("own-lift", resale=None)
+    at_stake = ResaleView(52_000, 60_000, 68_000)
+    with_money, without = looks_of("own-lift", resale=at_stake), looks_of("own-lift", resale=None)
     assert sum(with_money.shares.values()) == pytest.approx(1) and with_money.together is not None and with_money.together > 0
     assert sum(without.shares.values()) == pytest.approx(1) and without.together is None
 

@@ -10,7 +10,6 @@ from weldworth.asks.outcomes import looks_of, report_of
 from weldworth.asks.worth import Decision, worth_of_visit
 from weldworth.belief.believe import BAD, Belief
 from weldworth.belief.draws import Draws
-from weldworth.belief.looking import PROBED
 from weldworth.belief.sight import Lexicon, Source
 from weldworth.vehicle.plan import Plan
 
@@ -21,9 +20,8 @@ def worth_of_looks(
     """Each zone's share of what looking at all of `zones` is worth together, summing to 1, and that worth, money.
 
     zones : places in the plan. A look's share is its share in the variance of what the looks foretell together (the covariance
-    of its part with the sum over the variance of the sum, less what chance alone brings into it on so many draws, never below
-    0): looks that tell the same thing share what it is
-    worth, and a look that decides nothing alone still has its part in a decision that several make together.
+    of its part with the sum over the variance of the sum, never below 0): looks that tell the same thing share what it is worth,
+    and a look that decides nothing alone still has its part in a decision that several make together.
     """
     if not zones:
         return {}, 0.0
@@ -31,8 +29,7 @@ def worth_of_looks(
     looks = looks_of(plan, zones, source, draws, lex, payoff, seed)
     together = worth_of_visit(decision, report_of(plan, looks)).gain
     total = looks.foretold.sum(axis=0)
-    chance = len(PROBED) * payoff.var()
-    parts = np.maximum((looks.foretold - looks.foretold.mean(axis=1, keepdims=True)) @ (total - total.mean()) - chance, 0.0)
+    parts = np.maximum((looks.foretold - looks.foretold.mean(axis=1, keepdims=True)) @ (total - total.mean()), 0.0)
     ids = [plan.zones[z].id for z in zones]
     if parts.sum() <= 0:
         return dict.fromkeys(ids, 1 / len(ids)), together
