@@ -83,7 +83,7 @@ def speeds() -> Speeds:
 
     asks = len(found.ranking.asks)
     other_belief = seconds(lambda: other.marginals(evidence), 5)
-    outcomes = 6 * sum(ask.kind == "picture" for ask in found.ranking.asks) + 4 * sum(
+    outcomes = 8 * sum(ask.kind == "picture" for ask in found.ranking.asks) + 4 * sum(
         a.kind != "picture" for a in found.ranking.asks
     )
     start, few = time.perf_counter(), 12

@@ -191,7 +191,7 @@ def _foretold(result: NDArray[np.intp], kinds: int, payoff: Array) -> Array:
     others = count.sum(axis=1, keepdims=True) - count
     mean = (total.sum(axis=1, keepdims=True) - total) / np.maximum(others, 1)
     between = np.maximum((others * mean**2).sum(axis=2, keepdims=True), 1e-300)
-    return (mean * np.maximum(1 - (kinds - 1) * spare.var() / between, 0.0)).ravel().take(cell)
+    return np.asarray((mean * np.maximum(1 - (kinds - 1) * spare.var() / between, 0.0)).ravel().take(cell))
 
 
 def report_of(plan: Plan, looks: Looks) -> Array:
