@@ -260,14 +260,13 @@ def worth_of_visit(decision: Decision, reports: Array) -> Worth:
     """Worth of a whole inspection from one simulated report per draw, by regression.
 
     reports : what each draw's report foretells of its payoff, as numbers, (N, features). E[payoff | report] is fitted by
-    least squares on the features, their squares and cubes. What the rest of the draws taught takes the decision in each part of
-    them, and what is gained there is the worth: an inspection that tells nothing is worth nothing, and on few draws the worth can
-    only be understated.
+    least squares on the features and their squares; the fit stands for the payoff in the decision. Each part of the draws is
+    judged by what the rest of them taught, so that chance does not pass for knowledge.
     Source: Strong, Oakley, Brennan and Breeze 2015, Medical Decision Making 35(5), 570-583; judged on other draws than those
     that taught it: Stone 1974, J. R. Statist. Soc. B 36(2), 111-147.
     """
     scaled = (reports - reports.mean(axis=0)) / np.maximum(reports.std(axis=0), 1e-12)
-    design = np.column_stack([np.ones(len(scaled)), scaled, scaled**2, scaled**3])
+    design = np.column_stack([np.ones(len(scaled)), scaled, scaled**2])
     part = parts(len(scaled))
     rows = [np.flatnonzero(part == number) for number in range(PARTS)]
     squares = np.array([design[row].T @ design[row] for row in rows])
@@ -278,5 +277,5 @@ def worth_of_visit(decision: Decision, reports: Array) -> Worth:
         ridge = 1e-9 * np.trace(square) * np.eye(len(square))
         fitted[row] = design[row] @ np.linalg.solve(square + ridge, products.sum(axis=0) - products[number])
     total = decision.payoff.mean(axis=0)
-    gain = float((np.where(fitted > 0, decision.payoff, 0.0).mean(axis=0) - np.maximum(total, 0.0)) @ decision.chance)
+    gain = float((np.maximum(fitted, 0.0).mean(axis=0) - np.maximum(total, 0.0)) @ decision.chance)
     return Worth(max(0.0, gain), float(((fitted > 0) != (total > 0)).mean(axis=0) @ decision.chance))
