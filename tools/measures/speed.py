@@ -16,14 +16,12 @@ import numpy as np
 from measures.figure import Figure
 from weldworth.asks.rank import askable, rank
 from weldworth.belief.believe import orders
-from weldworth.belief.draws import draw
 from weldworth.belief.engine import infer
 from weldworth.belief.sight import lexicon
 from weldworth.bootstrap import looked_at
-from weldworth.ceiling.ceiling import Net
 from weldworth.store.folder import read_dossier
 from weldworth.tables import load_tables
-from weldworth.workbench.weigh import decision_of, weigh
+from weldworth.workbench.weigh import weigh
 
 ROOT = Path(__file__).resolve().parents[2]
 TODAY = date(2026, 11, 25)
@@ -72,10 +70,7 @@ def speeds() -> Speeds:
     arrays = list({id(array): array for array in posterior.damage}.values())
     dossier = looked_at(read_dossier(ROOT / "src/weldworth/demo/ostrel-forager", tables, today=TODAY), tables)
     found = weigh(dossier, tables, today=TODAY)
-    draws = draw(found.belief.posterior, 4096, 0)
-    net = Net(found.net.draws[:4096], found.net.spent)
-    decision = decision_of(dossier, net, found.ceiling, found.fee, found.terms, tables)
-    lex = lexicon(tables)
+    draws, decision, lex = found.asking.draws, found.asking.decision, lexicon(tables)
 
     def ask() -> object:
         missing = askable(found.belief, draws, tables, lex=lex, spread=found.exposure.spread)
