@@ -1,8 +1,9 @@
-"""Makes small pictures of what more_pictures.csv lists: python gather.py PACKAGES OUT
+"""Makes small pictures of what without_rust.csv and more_pictures.csv list: python gather.py PACKAGES OUT
 
-PACKAGES/NAME holds the unpacked Debian package NAME (dpkg -x); "archive.zip:inside" names a file in an archive of it.
-OUT/ground: surfaces without rust (soil, grass, bark, wood, brick, stone, street), OUT/rusty: rusted sheet without paint,
-OUT/things: cut-outs without rust (fur, feathers, fruit, leaves, trees, tires), each with its outline, NAME.png beside NAME.jpg.
+PACKAGES/NAME holds the unpacked package NAME (dpkg -x, unzip); "archive.zip:inside" names a file in an archive of it.
+OUT/clean: whole pictures without rust, OUT/ground: surfaces without rust (soil, grass, bark, wood, brick, stone, street),
+OUT/rusty: rusted sheet without paint, OUT/things: cut-outs without rust (fur, feathers, fruit, leaves, trees, tires), each with
+its outline, NAME.png beside NAME.jpg. Numbered as they are listed.
 """
 
 from __future__ import annotations
@@ -16,15 +17,15 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-SIDES = {"ground": 384, "rusty": 512, "things": 208}
+SIDES = {"clean": 720, "ground": 384, "rusty": 512, "things": 208}
 
 
 def raw(packages: Path, package: str, file: str) -> NDArray[np.uint8]:
     """The pixels of one listed file; FileNotFoundError names what is missing."""
     outer, _, inner = file.partition(":")
-    path = packages / package / outer
+    path = packages / package / outer.lstrip("/")
     if not path.is_file():
-        raise FileNotFoundError(f"{path} is missing; unpack the Debian package {package} there")
+        raise FileNotFoundError(f"{path} is missing; unpack the package {package} there")
     data = zipfile.ZipFile(path).read(inner) if inner else path.read_bytes()
     return cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
 
@@ -58,13 +59,14 @@ def cut_out(image: NDArray[np.uint8], side: int) -> tuple[NDArray[np.uint8], NDA
 
 
 def gather(listed: Path, packages: Path, out: Path) -> None:
-    """Write the pictures, numbered as they are listed."""
+    """Write the pictures of one list, numbered as they are listed."""
     with listed.open(newline="") as lines:
         for k, row in enumerate(csv.DictReader(lines)):
-            folder = out / row["use"]
+            use = row.get("use", "clean")
+            folder = out / use
             folder.mkdir(parents=True, exist_ok=True)
-            image, side = raw(packages, row["package"], row["file"]), SIDES[row["use"]]
-            if row["use"] != "things":
+            image, side = raw(packages, row["package"], row["file"]), SIDES[use]
+            if use != "things":
                 cv2.imwrite(str(folder / f"{k:03d}.jpg"), small(image, side)[..., :3], [cv2.IMWRITE_JPEG_QUALITY, 82])
                 continue
             found = cut_out(image, side)
@@ -80,4 +82,5 @@ if __name__ == "__main__":
     parser.add_argument("packages", type=Path)
     parser.add_argument("out", type=Path)
     given = parser.parse_args()
-    gather(Path(__file__).parent / "more_pictures.csv", given.packages, given.out)
+    for name in ("without_rust.csv", "more_pictures.csv"):
+        gather(Path(__file__).parent / name, given.packages, given.out)

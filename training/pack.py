@@ -13,12 +13,20 @@ from pathlib import Path
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 Map = NDArray[np.uint8]
 LONG_SIDE = 720
+# label maps of our own, drawn because those of the source leave rust out or take more in
+LABELS = Path(__file__).parent / "labels"
 POLYGON_MARGIN = 4
 # labels that mark only a small part of the rust in the picture: what is not marked is not known
 PARTLY_MARKED = ("rust-polygons/1", "rust-polygons/3", "rust-polygons/4", "rust-polygons/30", "rust-polygons/45")
+# labels that leave rust in the picture unmarked, seen by eye: what is as brown as rust outside the marks is not known
+PARTLY_BROWN = tuple(
+    f"rust-polygons/{n}"
+    for n in (20, 28, 32, 33, 34, 37, 39, 42, 49, 58, 59, 60, 61, 62, 63, 67, 70, 72, 73, 74, 75, 76, 80, 81, 85, 88, 89)
+)
 
 
 # boxes around dark paint or shadow rather than rust, seen by eye: what they hold is not known
@@ -32,6 +40,13 @@ def polygon_map(mask: Map) -> Map:
     edge = cv2.morphologyEx(label, cv2.MORPH_GRADIENT, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
     label[edge > 0] = 2
     return label
+
+
+def brown(image: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Where a picture (M, N, 3), blue first, is as brown or as dark a red as rust is, and two pixels around it."""
+    light, a, b = (v.astype(int) for v in cv2.split(cv2.cvtColor(cv2.medianBlur(image, 5), cv2.COLOR_BGR2LAB)))
+    found = ((a > 134) & (b > 134)) | ((a > 131) & (light < 90))
+    return np.asarray(cv2.dilate(found.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0)
 
 
 def box_map(image: NDArray[np.uint8], shapes: list[list[float]]) -> Map:
@@ -81,9 +96,9 @@ def shrink(image: NDArray[np.uint8], long_side: int = LONG_SIDE) -> NDArray[np.u
     return image if scale >= 1 else cv2.resize(image, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
 
 
-def pack(data: Path, extra: Path | None, more: Path | None, rendered: Path | None, out: Path) -> None:
+def pack(data: Path, more: Path, rendered: Path | None, out: Path) -> None:
     """Write pictures, labels and the list of them under `out`."""
-    for folder in ("real", "clean", "textures", "renders"):
+    for folder in ("real", "textures", "renders"):
         (out / folder).mkdir(parents=True, exist_ok=True)
     entries = []
     for source in ("rust-polygons", "phone-rust", "tower-boxes"):
@@ -97,21 +112,22 @@ def pack(data: Path, extra: Path | None, more: Path | None, rendered: Path | Non
             label = cv2.resize(label, image.shape[1::-1], interpolation=cv2.INTER_NEAREST)
             if number in DOUBTFUL_BOXES.get(source, ()):
                 label[label == 1] = 2
+            file = name.replace("/", "_")
             if name in PARTLY_MARKED:
                 label[label == 0] = 2
-            file = name.replace("/", "_")
+            if name in PARTLY_BROWN:
+                label[(label == 0) & brown(image)] = 2
+            if (LABELS / f"{file}.png").is_file():
+                label = np.asarray(Image.open(LABELS / f"{file}.png"))
             cv2.imwrite(str(out / "real" / f"{file}.jpg"), image, [cv2.IMWRITE_JPEG_QUALITY, 92])
             cv2.imwrite(str(out / "real" / f"{file}.png"), label)
             entries.append({"name": name, "source": source, "number": number, "file": file})
     for path in sorted((data / "textures").glob("*")):
         if path.suffix in (".jpg", ".png") and "height" not in path.name and "rough" not in path.name:
             cv2.imwrite(str(out / "textures" / path.name), shrink(cv2.imread(str(path)), 768))
-    if extra is not None:
-        for path in sorted(extra.iterdir()):
-            cv2.imwrite(str(out / "clean" / f"{path.stem}.jpg"), shrink(cv2.imread(str(path))), [cv2.IMWRITE_JPEG_QUALITY, 88])
     for path in sorted(rendered.iterdir()) if rendered is not None else ():
         shutil.copy(path, out / "renders" / path.name)
-    for folder in ("ground", "rusty", "things") if more is not None else ():
+    for folder in ("clean", "ground", "rusty", "things"):
         shutil.copytree(more / folder, out / folder, dirs_exist_ok=True)
     (out / "list.json").write_text(json.dumps(entries))
 
@@ -119,9 +135,8 @@ def pack(data: Path, extra: Path | None, more: Path | None, rendered: Path | Non
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("data", type=Path)
+    parser.add_argument("more", type=Path, help="what gather.py wrote: pictures without rust, surfaces, rusted sheet, cut-outs")
     parser.add_argument("out", type=Path)
-    parser.add_argument("--clean", type=Path, help="folder of pictures that show no rust")
-    parser.add_argument("--more", type=Path, help="what gather.py wrote: surfaces, rusted sheet, cut-outs")
     parser.add_argument("--renders", type=Path, help="folder of rendered vehicles with their masks (render/many.py)")
     given = parser.parse_args()
-    pack(given.data, given.clean, given.more, given.renders, given.out)
+    pack(given.data, given.more, given.renders, given.out)
