@@ -1,4 +1,5 @@
-"""Held-out figures: python evaluate.py PACK MODELS OUT. MODELS holds other-cameras.onnx, panels.onnx and their *-signs.npz.
+"""Held-out figures: python evaluate.py PACK MODELS OUT. MODELS holds other-cameras.onnx, panels.onnx and their *-signs.npz, and
+panels-1.onnx and panels-2.onnx where the halves of panels were run too.
 
 Runs the package's own two-view look over pictures that the model never saw, says which calibration would fit better, writes
 figures (figures.json), the two tables rust_signs.csv and machine_signs.csv, and a contact sheet of successes and failures.
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.optimize import minimize
 
-from folds import CHECKED, PANELS
+from folds import CHECKED, HALVES, PANELS
 from weldworth.picture import rust
 
 SIGNS = ("surface-rust", "scale", "bubbling", "hole", "fresh-coating", "staining", "patch")
@@ -26,8 +27,6 @@ PRESENT = 0.003
 # rust is suggested from a little above one half: fewer pictures without any are named, hardly fewer with. A patch hardly ever
 # reaches one half
 SUGGEST = {"surface-rust": 0.65, "patch": 0.35}
-# labels that follow the rust poorly; picked by eye after a first run, so figures without them are the kinder ones
-LOOSE = (23, 25, 26, 27, 55, 87)
 
 
 @dataclass(frozen=True)
@@ -40,8 +39,8 @@ class Judged:
     odds: NDArray[np.float64]
 
 
-def judged(pack: Path, model: Path, names: list[str]) -> list[Judged]:
-    """Look at pictures with one model in the place of the package's."""
+def judged(pack: Path, model: Path, names: list[str], *, source: bool = False) -> list[Judged]:
+    """Look at pictures with one model in the place of the package's. source : judge by the labels as they came."""
     session = ort.InferenceSession(str(model))
     rust._session = lambda: session  # type: ignore[assignment]
     found = []
@@ -50,7 +49,8 @@ def judged(pack: Path, model: Path, names: list[str]) -> list[Judged]:
         stem = name.split("/")[1] if name.startswith("clean/") else name.replace("/", "_")
         image = cv2.cvtColor(cv2.imread(str(folder / f"{stem}.jpg")), cv2.COLOR_BGR2RGB)
         blank = np.zeros(image.shape[:2], np.uint8)
-        label = blank if name.startswith("clean/") else cv2.imread(str(folder / f"{stem}.png"), cv2.IMREAD_GRAYSCALE)
+        of = folder / f"{stem}{'-source' if source else ''}.png"
+        label = blank if name.startswith("clean/") else cv2.imread(str(of), cv2.IMREAD_GRAYSCALE)
         chance = np.clip(rust.rust_mask(image).astype(np.float64), 1e-4, 1 - 1e-4)
         found.append(Judged(name, image, label, np.log(chance / (1 - chance))))
     return found
@@ -204,10 +204,16 @@ if __name__ == "__main__":
     tower = judged(given.pack, given.models / "other-cameras.onnx", [f"tower-boxes/{n}" for n in CHECKED["tower-boxes"]])
     bare = sorted((given.pack / "clean").iterdir())[::5]
     clean = judged(given.pack, given.models / "other-cameras.onnx", [f"clean/{path.stem}" for path in bare])
-    panels = judged(given.pack, given.models / "panels.onnx", [f"rust-polygons/{n}" for n in PANELS])
-    tight = [item for item in panels if int(item.name.split("/")[1]) not in LOOSE]
+    bodies = [f"rust-polygons/{n}" for n in PANELS]
+    panels = judged(given.pack, given.models / "panels.onnx", bodies)
+    as_they_came = judged(given.pack, given.models / "panels.onnx", bodies, source=True)
     groups = {"phone-rust": phone, "tower-boxes": tower, "panels": panels}
-    named = {**groups, "panels, tight labels": tight, "clean": clean}
+    named = {**groups, "street-type": phone + tower, "panels, labels as they came": as_they_came, "clean": clean}
+    if all((given.models / f"{half}.onnx").is_file() for half in HALVES):
+        half_seen = [(given.models / f"{half}.onnx", [f"rust-polygons/{n}" for n in HALVES[half]]) for half in HALVES]
+        named["panels, half of their scenes seen"] = [
+            item for model, names in half_seen for item in judged(given.pack, model, names)
+        ]
     figures = {
         "better calibration": calibration(groups),
         "sources": {name: pooled(items, 1, 0) for name, items in named.items()},

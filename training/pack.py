@@ -1,6 +1,7 @@
 """Packs the open pictures into one folder that a training run reads: pictures, label maps, textures, pictures without rust.
 
 Label maps: 0 not rust, 1 rust, 2 not known. Boxes are turned into masks inside the box; what is left of the box is not known.
+Where labels/ has one of our own, it is the label, and the source's is kept beside it as NAME-source.png.
 """
 
 from __future__ import annotations
@@ -118,6 +119,7 @@ def pack(data: Path, more: Path, rendered: Path | None, out: Path) -> None:
             if name in PARTLY_BROWN:
                 label[(label == 0) & brown(image)] = 2
             if (LABELS / f"{file}.png").is_file():
+                cv2.imwrite(str(out / "real" / f"{file}-source.png"), label)
                 label = np.asarray(Image.open(LABELS / f"{file}.png"))
             cv2.imwrite(str(out / "real" / f"{file}.jpg"), image, [cv2.IMWRITE_JPEG_QUALITY, 92])
             cv2.imwrite(str(out / "real" / f"{file}.png"), label)

@@ -40,7 +40,7 @@ TRAINED = ROOT / "docs" / "rust-model.md"
 STREET, CLOSE = 0.55, 0.88
 """IoU asked for on street-type scenes and on close-ups of bodies."""
 BODIES = ("open-tub", "pickup", "coupe", "van", "roadster")
-TARGETS = {"phone-rust": STREET, "tower-boxes": STREET, "panels": CLOSE}
+TARGETS = {"street-type": STREET, "phone-rust": STREET, "tower-boxes": STREET, "panels": CLOSE}
 ON_DESK, ROUNDS = 8, 40  # no more pictures than a desk looks at before it answers
 _ROW = re.compile(r"(?m)^\| (\S[^|]*?) \| (\d+) \| (\d\.\d+) (\([^)]*\)) \|")
 Pixels = npt.NDArray[np.uint8]
