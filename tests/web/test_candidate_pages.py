@@ -150,6 +150,22 @@ def test_without_a_view_of_the_resale_the_money_page_says_what_it_needs(visitor:
     assert f'<td class="m num">{billed[1]}</td></tr></tfoot>' in page, "the bill is the same with a resale beside it"
 
 
+def test_what_asks_are_worth_together_adds_up_as_shown(visitor: Visitor, id: str) -> None:
+    proposed = visitor.page(f"/c/{id}/asks")
+    keys = re.findall(r'name="ask" value="([^"]+)" checked', proposed)
+    assert len(keys) > 1
+
+    def number(text: str) -> int:
+        return int(text.replace("−", "-").replace(",", "").replace("+", ""))
+
+    for page in (proposed, visitor.page(f"/c/{id}/asks?ask={keys[0]}")):
+        shown = page.split('id="chosen"')[1]
+        total = number(re.findall(r'<p class="at"><b class="num">([^<]+)</b>', shown)[0])
+        parts = [number(x) for x in re.findall(r"<dd>([^<]+)</dd>", shown.split("</dl>")[0])]
+        # each line is rounded to 10 by itself
+        assert abs(total - sum(parts)) <= 20
+
+
 def test_chosen_asks_have_one_worth_and_one_message(visitor: Visitor, id: str) -> None:
     page = visitor.page(f"/c/{id}/asks")
     keys = re.findall(r'name="ask" value="(picture:[^"]+)" checked', page)

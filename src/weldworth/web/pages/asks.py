@@ -106,7 +106,7 @@ def asks_page(request: Request, desk: Desk, id: str, chosen: list[str] | None, s
         "rows": rows,
         "chosen": chosen or [],
         "joint": joint,
-        "overlap": max(0.0, joint.alone - joint.worth),
+        "beyond": joint.worth - joint.alone,
         "message": message,
         "cautions": list(dict.fromkeys(row.caution for row in rows if row.chosen and row.caution)),
         "sent": [row for row in rows if row.state],

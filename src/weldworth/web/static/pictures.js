@@ -14,7 +14,7 @@ function count() {
   if (!bar) return;
   const words = document.getElementById("ticked"), all = document.getElementById("tick-all");
   words.replaceChildren(...(on ? [`${on}`, wide(` of ${now.length}`), " ticked"] : ["Nothing ticked"]));
-  all.replaceChildren(...(on && on === now.length ? ["Tick none"] : ["Tick all", wide(" shown")]));
+  all.replaceChildren(...(on && on === now.length ? ["Tick none"] : ["Tick all", wide("\u00a0shown")]));
   bar.classList.toggle("some", on > 0);
   open(bar.classList.contains("open"));
 }
