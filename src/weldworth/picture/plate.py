@@ -5,25 +5,24 @@ Nothing is filled in: even a likely candidate is only shown. Limits and measured
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
-import cv2
 import numpy as np
-import numpy.typing as npt
 from scipy.special import logsumexp
 
 from weldworth.core.errors import BadInput, Problem
 from weldworth.core.remark import Remark
+from weldworth.picture.glare import burnt, ends_burnt, let_out, opened
+from weldworth.picture.line import PAD, best_line, frames_of, upright
+from weldworth.picture.looks import Pixels, looks
 from weldworth.picture.spelling import (
     LONGEST,
     SHORTEST,
     Floats,
     believed,
     blurred,
-    columns,
+    completed,
     log_scores,
     neighbours,
     passing,
@@ -33,12 +32,13 @@ from weldworth.tables import Tables, load_tables
 from weldworth.vehicle.number import LENGTH
 
 Region = tuple[int, int, int, int]
-Pixels = npt.NDArray[np.uint8]
-_SEEK = 736  # longest side in pixels at which text is looked for
-_TALL = 48  # pixels: height of a line that the reader wants
-_LINES = 6  # lines of text looked at
-_TEXTS = 30  # candidates scored
-_TERMS = ("checked", "letter_in_serial", "year_unused", "confused", "any_other", "sharpness", "other")
+_TEXTS = 30  # texts of one look that are scored
+_WHOLE = 8  # texts of 17 characters whose neighbours are scored
+_FILLED = 3  # of these, in which burnt places are filled in by the check digit
+_TERMS = (
+    *("checked", "letter_in_serial", "year_unused", "odd_length", "confused", "any_other", "unread", "unread_end"),
+    *("sharpness", "other"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +78,12 @@ def read_plate(image: Pixels, region: Region | None = None, *, most: int = 5, ta
     terms = _terms(load_tables() if tables is None else tables)
     left, top, right, bottom = _checked(image, region)
     part = np.ascontiguousarray(image[top:bottom, left:right])
-    found = _best_line(part)
+    found = best_line(part)
     if found is None:
         raise BadInput([Problem("plate", _NOTHING if region is None else _NOTHING_MARKED)])
-    corners, crop, first = found
-    frames = [first, *(_frames(view) for view in _views(crop))]
-    candidates, other, rescued, all_scored = _weighed(frames, terms, most)
+    corners, crop, first = _with_burnt_ends(part, *found)
+    frames, open_places = _read(crop, first, terms)
+    candidates, other, rescued, all_scored = _weighed(frames, open_places, terms, most)
     if not candidates:
         raise BadInput([Problem("plate", _NOTHING_MARKED)])
     box = tuple((float(x + left), float(y + top)) for x, y in corners)
@@ -92,7 +92,7 @@ def read_plate(image: Pixels, region: Region | None = None, *, most: int = 5, ta
     marginal = tuple(
         (char, sum(chance for text, chance in same.items() if text[place] == char)) for place, char in enumerate(best)
     )
-    return PlateReading(candidates, other, box, crop, marginal, rescued, _remarks(candidates, rescued))
+    return PlateReading(candidates, other, box, crop, marginal, rescued, _remarks(candidates, rescued, len(open_places)))
 
 
 _NOTHING = (
@@ -125,156 +125,44 @@ def _checked(image: Pixels, region: Region | None) -> Region:
     return left, top, right, bottom
 
 
-@lru_cache(maxsize=1)
-def _reader() -> tuple[Any, Any, Floats]:
-    """The text detector, the recogniser's session and its columns; models come with the library, nothing is fetched."""
-    from rapidocr import RapidOCR
-
-    engine = RapidOCR(
-        params={
-            "Det.limit_type": "max",
-            "Det.limit_side_len": _SEEK,
-            "Det.box_thresh": 0.3,
-            "Global.log_level": "critical",
-            "EngineConfig.onnxruntime.intra_op_num_threads": 1,
-            "EngineConfig.onnxruntime.inter_op_num_threads": 1,
-        }
-    )
-    blank = np.full((96, 320, 3), 255, np.uint8)
-    cv2.putText(blank, "A1", (40, 70), cv2.FONT_HERSHEY_SIMPLEX, 2, (0, 0, 0), 4)
-    engine(blank, use_det=True, use_cls=False, use_rec=True)
-    recogniser: Any = engine.text_rec
-    return engine.text_det, recogniser.session, columns(recogniser.postprocess_op.character)
+def _with_burnt_ends(part: Pixels, corners: Floats, crop: Pixels, frames: Floats) -> tuple[Floats, Pixels, Floats]:
+    """The line let out at the ends where glare reaches beyond it: what finds text stops there, what reads it may not."""
+    wider = let_out(corners)
+    first, last = ends_burnt(upright(part, wider), PAD)
+    if not first and not last:
+        return corners, crop, frames
+    corners = np.where(np.array([[first], [last], [last], [first]]), wider, corners)
+    crop = upright(part, corners)
+    return corners, crop, frames_of(crop)
 
 
-def _best_line(part: Pixels) -> tuple[Floats, Pixels, Floats] | None:
-    """Corners, upright crop and frames of the line likeliest to be a number; None where nothing is."""
-    best: tuple[Floats, Pixels, Floats] | None = None
-    best_worth = 0.0
-    for corners in _lines(part):
-        for turned in (corners, np.roll(corners, -2, axis=0)):
-            crop = _upright(part, turned)
-            frames = _frames(crop)
-            worth = _like_a_number(frames)
-            if worth > best_worth:
-                best, best_worth = (turned, crop, frames), worth
-    return best
-
-
-def _lines(part: Pixels) -> Iterator[Floats]:
-    """Corners (4, 2) of lines of text, longest first, with boxes of one line joined; the whole part where it is long itself."""
-    grown = min(3.0, max(1.0, 0.75 * _SEEK / max(part.shape[:2])))
-    seen = part if grown == 1 else cv2.resize(part, None, fx=grown, fy=grown, interpolation=cv2.INTER_CUBIC)
-    result = _reader()[0](cv2.cvtColor(seen, cv2.COLOR_RGB2BGR))
-    boxes = np.empty((0, 4, 2)) if result.boxes is None else np.asarray(result.boxes, dtype=np.float64) / grown
-    lines = [_along(box) for box in boxes]
-    lines += [
-        joined for one in range(len(lines)) for other in range(one) if (joined := _joined(lines[one], lines[other])) is not None
-    ]
-    lines.sort(key=lambda line: -float(np.hypot(*(line[1] - line[0]))))
-    yield from lines[:_LINES]
-    height, width = part.shape[:2]
-    if not lines and max(width, height) >= 3 * min(width, height):
-        yield _along(np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float64))
-
-
-def _along(box: Floats) -> Floats:
-    """The box begun so that its first side is a long one."""
-    first, second = np.hypot(*(box[1] - box[0])), np.hypot(*(box[2] - box[1]))
-    return box if first >= second else np.roll(box, -1, axis=0)
-
-
-def _joined(one: Floats, other: Floats) -> Floats | None:
-    """One box around two that stand in one line with a gap of under two heights, or None."""
-    tall = np.hypot(*(one[3] - one[0])), np.hypot(*(other[3] - other[0]))
-    run = (one[1] - one[0]) / np.hypot(*(one[1] - one[0]))
-    apart = other.mean(axis=0) - one.mean(axis=0)
-    off = abs(apart[0] * -run[1] + apart[1] * run[0])
-    gap = abs(apart @ run) - (np.hypot(*(one[1] - one[0])) + np.hypot(*(other[1] - other[0]))) / 2
-    if not 0.5 < tall[0] / tall[1] < 2 or off > 0.5 * min(tall) or gap > 2 * max(tall):
-        return None
-    return _along(cv2.boxPoints(cv2.minAreaRect(np.vstack([one, other]).astype(np.float32))).astype(np.float64))
-
-
-def _upright(part: Pixels, corners: Floats, pad: float = 0.06) -> Pixels:
-    """The line cut out and laid level, a little wider than its box."""
-    across, down = corners[1] - corners[0], corners[3] - corners[0]
-    wide, tall = float(np.hypot(*across)), max(float(np.hypot(*down)), 4.0)
-    unit = across / max(wide, 1e-6) * tall * 2 * pad
-    fall = down * pad
-    grown = corners + np.array([-unit - fall, unit - fall, unit + fall, -unit + fall])
-    size = (max(16, round((wide + 4 * pad * tall) * max(1.0, _TALL / tall))), max(_TALL, round(tall * (1 + 2 * pad))))
-    target = np.array([[0, 0], [size[0], 0], [size[0], size[1]], [0, size[1]]], np.float32)
-    carried = cv2.getPerspectiveTransform(grown.astype(np.float32), target)
-    return np.asarray(
-        cv2.warpPerspective(part, carried, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE), dtype=np.uint8
-    )
-
-
-def _views(crop: Pixels) -> Iterator[Pixels]:
-    """The line seen otherwise: softened, as strokes dark on light, locally evened, stretched, cut higher and lower."""
-    tall = crop.shape[0]
-    yield _soft(crop, 0.025)
-    yield _soft(crop, 0.05)
-    yield _strokes(crop)
-    lab = cv2.cvtColor(crop, cv2.COLOR_RGB2LAB)
-    lab[..., 0] = cv2.createCLAHE(2.0, (2, 8)).apply(lab[..., 0])
-    yield np.asarray(cv2.cvtColor(lab, cv2.COLOR_LAB2RGB), dtype=np.uint8)
-    yield np.asarray(cv2.resize(crop, None, fx=1.25, fy=1.0, interpolation=cv2.INTER_CUBIC), dtype=np.uint8)
-    rim = max(1, round(0.09 * tall))
-    yield np.asarray(cv2.copyMakeBorder(crop, rim, rim, rim, rim, cv2.BORDER_REPLICATE), dtype=np.uint8)
-
-
-def _soft(crop: Pixels, share: float) -> Pixels:
-    return np.asarray(cv2.GaussianBlur(crop, (0, 0), share * crop.shape[0]), dtype=np.uint8)
-
-
-def _strokes(crop: Pixels) -> Pixels:
-    """Dark where brightness changes: the light and the dark flank of stamped strokes and pricked dots run together."""
-    grey = cv2.GaussianBlur(cv2.cvtColor(crop, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), max(0.6, 0.012 * crop.shape[0]))
-    change = np.hypot(cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1))
-    change = cv2.GaussianBlur(change.astype(np.float32), (0, 0), 0.02 * crop.shape[0])
-    dark = 255 - (change / max(float(np.percentile(change, 99)), 1e-6) * 230).clip(0, 255)
-    return np.repeat(dark.astype(np.uint8)[..., None], 3, axis=2)
-
-
-def _frames(line: Pixels) -> Floats:
-    """Probabilities (t, 1 + alphabet) of a line: red, green, blue in 0..255 brought to -1..1, blue first, 48 pixels high."""
-    _, session, sorted_into = _reader()
-    width = int(np.clip(np.ceil(_TALL * line.shape[1] / line.shape[0]), 32, 1600))
-    small = cv2.resize(line[..., ::-1], (width, _TALL)).astype(np.float32)
-    padded = np.zeros((1, 3, _TALL, max(width, 320)), np.float32)
-    padded[0, :, :, :width] = small.transpose(2, 0, 1) / 127.5 - 1
-    return np.asarray(session(padded)[0].astype(np.float64) @ sorted_into, dtype=np.float64)
-
-
-def _like_a_number(frames: Floats) -> float:
-    """How much a line looks like a vehicle's number: sure characters, best from 11 to 17 of them."""
-    best = frames.argmax(axis=1)
-    fresh = (best > 0) & (np.concatenate([[0], best[:-1]]) != best)
-    count = int(fresh.sum())
-    if not 3 <= count <= 22:
-        return 0.0
-    sure = float(frames[fresh, best[fresh]].mean())
-    fits = 1.0 if 11 <= count <= LONGEST else 0.6 if count >= SHORTEST else 0.3
-    return sure**2 * fits * min(count, LONGEST)
+def _read(crop: Pixels, first: Floats, terms: dict[str, float]) -> tuple[list[Floats], tuple[int, ...]]:
+    """Frames of the line as it is and in every other look, burnt-out characters left open, and the places of these in the text
+    as most looks have them."""
+    share = burnt(crop)
+    frames, votes = [], Counter[tuple[int, ...]]()
+    for said, rim in [(first, 0), *((frames_of(seen), rim) for seen, rim in looks(crop))]:
+        mended, places = opened(said, np.pad(share, rim, mode="edge"), terms) if share.any() else (said, ())
+        frames.append(blurred(mended, terms))
+        votes[places] += 1
+    return frames, votes.most_common(1)[0][0]
 
 
 def _weighed(
-    frames: list[Floats], terms: dict[str, float], most: int
+    frames: list[Floats], open_places: tuple[int, ...], terms: dict[str, float], most: int
 ) -> tuple[tuple[Candidate, ...], float, bool, dict[str, float]]:
-    """Candidates of all views together, the chance of none of them, whether the check digit changed the first, all chances."""
-    soft = [blurred(view, terms) for view in frames]
+    """Candidates of all looks together, the chance of none of them, whether the check digit changed the first, all chances."""
     texts: dict[str, None] = {}
-    for view in soft:
-        texts |= dict.fromkeys(text for text in spellings(view)[:_TEXTS] if SHORTEST <= len(text) <= LONGEST)
-    full = [text for text in texts if len(text) == LENGTH][:8]
+    for look in frames:
+        texts |= dict.fromkeys(text for text in spellings(look)[:_TEXTS] if SHORTEST <= len(text) <= LONGEST)
+    full = [text for text in texts if len(text) == LENGTH][:_WHOLE]
     texts |= dict.fromkeys(neighbours(full))
+    texts |= dict.fromkeys(completed(full[:_FILLED], [place for place in open_places if place < LENGTH]))
     if not texts:
         return (), 1.0, False, {}
     listed = list(texts)
-    scores = np.array([log_scores(view, listed) for view in soft])
-    seen = terms["sharpness"] * (logsumexp(scores, axis=0) - np.log(len(soft)))
+    scores = np.array([log_scores(look, listed) for look in frames])
+    seen = terms["sharpness"] * (logsumexp(scores, axis=0) - np.log(len(frames)))
     held = np.array([believed(text, terms) for text in listed])
     weights = np.exp(np.append(seen + held, terms["other"]) - (seen + held).max())
     chances = weights / weights.sum()
@@ -289,7 +177,7 @@ def _check(text: str) -> str:
     return "none" if len(text) != LENGTH else "right" if passing(text) else "wrong"
 
 
-def _remarks(candidates: tuple[Candidate, ...], rescued: bool) -> tuple[Remark, ...]:
+def _remarks(candidates: tuple[Candidate, ...], rescued: bool, burnt_out: int) -> tuple[Remark, ...]:
     first = candidates[0]
     said = [Remark("suggestion", "plate", "A suggestion: compare every character with the picture before it is used.")]
     if first.check == "wrong":
@@ -298,6 +186,11 @@ def _remarks(candidates: tuple[Candidate, ...], rescued: bool) -> tuple[Remark, 
         )
     if first.check == "none":
         said.append(Remark("no-check-digit", "plate", f"{len(first.text)} characters: no check digit can confirm the reading."))
+    if burnt_out:
+        many = "1 character is" if burnt_out == 1 else f"{burnt_out} characters are"
+        said.append(
+            Remark("burnt-out", "plate", f"{many} burnt out by glare and guessed from the rest; take it again, lamp to one side.")
+        )
     if rescued:
         said.append(Remark("check-digit-used", "plate", f"{first.text} comes first because its check digit is right."))
     if first.probability < 0.5:

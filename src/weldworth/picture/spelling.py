@@ -8,6 +8,7 @@ ICML, 369-376).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import combinations_with_replacement, product
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,8 @@ ALPHABET = "0123456789ABCDEFGHJKLMNPRSTUVWXYZ"
 SHORTEST, LONGEST = 5, 17
 _BEAM = 40
 _NEGLIGIBLE = 3e-4
+_LEAST = 1e-300
+_ODD_LENGTHS = (14, 15, 16)
 
 
 def columns(characters: Sequence[str]) -> Floats:
@@ -72,29 +75,25 @@ def spellings(frames: Floats, most: int = _BEAM) -> list[str]:
 
 
 def log_scores(frames: Floats, texts: Sequence[str]) -> Floats:
-    """ln of the probability of each text given frames (t, 1 + alphabet): the forward sum over all its spellings."""
-    return np.array([_forward(frames, text) for text in texts])
-
-
-def _forward(frames: Floats, text: str) -> float:
-    states = np.zeros(2 * len(text) + 1, int)
-    states[1::2] = [1 + ALPHABET.index(char) for char in text]
-    skip = np.zeros(len(states), bool)
-    skip[3::2] = states[3::2] != states[1:-2:2]
-    alpha = np.zeros(len(states))
-    alpha[:2] = frames[0, states[:2]]
-    total = 0.0
+    """ln of the probability of each text, none empty, given frames (t, 1 + alphabet): the forward sum over all its spellings."""
+    ends = 2 * np.array([len(text) for text in texts])
+    states = np.zeros((len(texts), ends.max() + 1), int)
+    for row, text in enumerate(texts):
+        states[row, 1 : ends[row] : 2] = [1 + ALPHABET.index(char) for char in text]
+    skip = (states[:, 2:] != states[:, :-2]) & (states[:, 2:] > 0)
+    alpha = np.zeros(states.shape)
+    alpha[:, :2] = frames[0, states[:, :2]]
+    total = np.zeros(len(texts))
     for frame in frames[1:]:
         grown = alpha.copy()
-        grown[1:] += alpha[:-1]
-        grown[2:] += np.where(skip[2:], alpha[:-2], 0)
+        grown[:, 1:] += alpha[:, :-1]
+        grown[:, 2:] += np.where(skip, alpha[:, :-2], 0)
         alpha = grown * frame[states]
-        peak = alpha.max()
-        if peak <= 0:
-            return -1e3
-        alpha /= peak
+        peak = np.maximum(alpha.max(axis=1), _LEAST)
+        alpha /= peak[:, None]
         total += np.log(peak)
-    return float(total + np.log(max(alpha[-2:].sum(), 1e-300)))
+    rows = np.arange(len(texts))
+    return np.asarray(total + np.log(np.maximum(alpha[rows, ends] + alpha[rows, ends - 1], _LEAST)))
 
 
 def believed(text: str, terms: Mapping[str, float]) -> float:
@@ -103,7 +102,7 @@ def believed(text: str, terms: Mapping[str, float]) -> float:
     A right check digit comes up one time in eleven by chance, so it multiplies the odds by ten times checked / (1 - checked).
     """
     if len(text) != LENGTH:
-        return float(np.log(1 / 11))
+        return float(np.log(1 / 11) + (np.log(terms["odd_length"]) if len(text) in _ODD_LENGTHS else 0))
     passes = passing(text)
     weight = np.log(terms["checked"] if passes else (1 - terms["checked"]) / 10)
     if not text[SERIAL_FROM - 1 :].isdigit():
@@ -127,4 +126,17 @@ def neighbours(texts: Sequence[str]) -> list[str]:
         for single in singles:
             if passing(single):
                 found[single] = None
+    return list(found)
+
+
+def completed(texts: Sequence[str], places: Sequence[int]) -> list[str]:
+    """17-character texts with a right check digit that differ from `texts` only in one or two `places`, counted from 0."""
+    found: dict[str, None] = {}
+    for text, (one, two) in product(texts, combinations_with_replacement(places, 2)):
+        for first, second in product(ALPHABET, ALPHABET if one != two else ("",)):
+            chars = list(text)
+            chars[one] = first
+            chars[two] = second or first
+            if passing(whole := "".join(chars)):
+                found[whole] = None
     return list(found)
