@@ -13,7 +13,7 @@ from weldworth.picture.plate import read_plate
 from weldworth.picture.spelling import ALPHABET, believed, blurred, columns, log_scores, neighbours, passing, spellings
 from weldworth.vehicle.number import check_digit
 
-TERMS = {"checked": 0.9, "letter_in_serial": 0.02, "year_unused": 0.1, "confused": 0.01, "any_other": 0.002}
+TERMS = {"checked": 0.9, "letter_in_serial": 0.02, "year_unused": 0.1, "odd_length": 0.1, "confused": 0.01, "any_other": 0.002}
 PUBLISHED = "1M8GDM9AXKP042788"  # worked example of the check digit in many publications; 49 CFR 565.15(c)
 
 
@@ -88,12 +88,14 @@ def test_the_forward_sum_equals_adding_up_every_path() -> None:
     rng = np.random.default_rng(7)
     frames = np.zeros((4, 1 + len(ALPHABET)))
     frames[:, :3] = rng.dirichlet([1, 1, 1], 4)
-    for text in ("0", "1", "01", "11", "010"):
+    texts = ("0", "1", "01", "11", "010")
+    for text, together in zip(texts, log_scores(frames, texts), strict=True):
         total = 0.0
         for path in product(range(3), repeat=4):
             spelt = "".join(ALPHABET[c - 1] for c, before in zip(path, (0, *path), strict=False) if c and c != before)
             total += float(np.prod(frames[range(4), path])) if spelt == text else 0.0
         assert log_scores(frames, [text])[0] == pytest.approx(np.log(total))
+        assert together == pytest.approx(np.log(total))
 
 
 def test_the_beam_finds_the_text_that_the_frames_spell() -> None:
@@ -124,6 +126,18 @@ def test_invented_numbers_of_the_renderer_have_right_check_digits() -> None:
     for seed in range(5):
         text = plate(seed, "printed", 17).text
         assert check_digit(text) == text[8]
+
+
+def test_of_the_lengths_between_older_and_newer_numbers_little_is_believed() -> None:
+    lengths = [believed("1" * length, TERMS) for length in (13, 14, 16)]
+    assert lengths[0] - lengths[1] == pytest.approx(np.log(10)) and lengths[1] == lengths[2]
+
+
+def test_faint_pricked_characters_are_found_and_read() -> None:
+    """What finds print sees nothing like a number in these."""
+    scenes = [plate(seed, "dot-peen") for seed in (60022, 63030, 63044, 63045)]
+    right = [read_plate(scene.image).candidates[0].text == scene.text for scene in scenes]
+    assert sum(right) >= 3
 
 
 def test_a_picture_without_text_is_refused_with_the_remedy() -> None:

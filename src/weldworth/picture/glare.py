@@ -13,6 +13,7 @@ from weldworth.picture.spelling import ALPHABET, Floats
 
 _BLOWN = 248  # all three colours from here on: nothing more can be seen
 _PLAIN = 0.35  # of the line's height: a blown disc of this size has no stroke in it
+_GROUND = 0.3  # of a column: where the middle one of all is blown so far, the ground is white
 _REACH = 1.2  # heights of the line by which a burnt end is let out: about two characters
 _WIDE = 1.55  # usual steps from one character to the next: from here on one is missing between
 _MOST = 3  # characters missing in one place; of more nothing could be said
@@ -20,12 +21,16 @@ _FAINT = 0.2  # characters' worth of ignorance set against what a reader still m
 
 
 def burnt(line: Pixels) -> Floats:
-    """Share (width,) of each column of a line, uint8 (height, width, 3), that is blown out with no stroke in it."""
+    """Share (width,) of each column of a line, uint8 (height, width, 3), that is blown out with no stroke in it; none where most
+    columns are blown, for then the ground is white and characters show against it."""
     tall = line.shape[0]
+    rows = slice(int(0.12 * tall), max(1, int(0.88 * tall)))
     blown = cv2.morphologyEx((line.min(axis=2) >= _BLOWN).astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    if np.median(blown[rows].mean(axis=0)) > _GROUND:
+        return np.zeros(line.shape[1])
     size = max(3, int(_PLAIN * tall) | 1)
     plain = cv2.morphologyEx(blown, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
-    return np.asarray(plain[int(0.12 * tall) : max(1, int(0.88 * tall))].mean(axis=0), dtype=np.float64)
+    return np.asarray(plain[rows].mean(axis=0), dtype=np.float64)
 
 
 def let_out(corners: Floats) -> Floats:
