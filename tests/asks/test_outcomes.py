@@ -6,6 +6,7 @@ is the law of total probability (Kolmogorov 1933, Grundbegriffe der Wahrscheinli
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from itertools import product
 
@@ -22,6 +23,7 @@ from weldworth.asks.outcomes import (
     shown_chances,
     visit_reports,
 )
+from weldworth.asks.recorded import Recorded
 from weldworth.asks.worth import Decision, Observation, worth_of_each, worth_of_visit
 from weldworth.belief.answers import hear
 from weldworth.belief.believe import Belief, believe
@@ -121,14 +123,14 @@ BLIND = {
 
 def foretold(delivered: float, zone: str = ZONE, tell: float = 0.6) -> tuple[Observation, np.ndarray]:
     draws = draw(NOW.posterior, 40_000, 3)
-    photo = Photo(0.9, delivered, 1.0, tell)
+    lex = replace(LEX, damping={**LEX.damping, "tell": tell})
     shown = shown_chances(LEX, PLAN.zone(zone), 0.9)
-    return of_picture(PLAN, PLAN.zone(zone), NOW.zones, draws, LEX, photo, shown), draws.conditions[:, PLAN.index[zone]]
+    return of_picture(NOW, Recorded(NOW, lex), PLAN.zone(zone), draws, lex, Photo(0.9, delivered), shown), draws.conditions[:, PLAN.index[zone]]
 
 
 @pytest.mark.parametrize("delivered", [0.95, 0.75, 0.5])
 def test_a_picture_comes_as_often_as_the_table_says_and_its_absence_tells_what_the_desk_makes_of_it(delivered: float):
-    missing = refused_chances(LEX, delivered, PRIOR)
+    missing = refused_chances(LEX.signs["not-shown"].chance, delivered, PRIOR)
     assert PRIOR @ missing == pytest.approx(1 - delivered)
     after = desk(*recorded(("not-shown", False), source="asked-picture")).zones[PLAN.index[ZONE]]
     assert PRIOR * missing / (PRIOR @ missing) == pytest.approx(after, abs=1e-9)
@@ -139,7 +141,7 @@ def test_a_picture_comes_as_often_as_the_table_says_and_its_absence_tells_what_t
 
 def test_where_there_is_next_to_nothing_to_hide_a_picture_still_comes_now_and_then():
     sure = np.array([1.0, 0, 0, 0, 0, 0])
-    missing = refused_chances(LEX, 0.0, sure)
+    missing = refused_chances(LEX.signs["not-shown"].chance, 0.0, sure)
     assert missing.max() <= 0.95 and missing / missing[0] == pytest.approx(
         LEX.signs["not-shown"].chance / LEX.signs["not-shown"].chance[0]
     )
@@ -189,7 +191,7 @@ def test_an_inspection_is_worth_what_its_one_look_that_matters_is_worth():
     payoff = np.array([900.0, 500.0, -700.0, -2500.0, 600.0, -3000.0])[condition]
     decision = Decision((payoff - payoff.mean() + 100)[:, None], np.ones(1))
     [exact] = worth_of_each(decision, [Observation(condition.astype(np.intp), probe_chances(LEX, LIFT.exposed))])
-    found = worth_of_visit(decision, visit_reports(PLAN, 4, LIFT, draws, LEX, decision.payoff[:, 0], 3))
+    found = worth_of_visit(decision, visit_reports(NOW, Recorded(NOW, LEX), 4, LIFT, draws, LEX, decision.payoff[:, 0], 3))
     assert 0.85 * exact.gain < found.gain < 1.05 * exact.gain
 
 
@@ -199,5 +201,5 @@ def test_an_inspection_that_tells_nothing_is_worth_next_to_nothing(seed: int):
     draws = draw(NOW.posterior, 4096, seed + 10)
     payoff = 5000 * (np.random.default_rng(seed).random(4096) - 0.5)
     decision = Decision(payoff[:, None], np.ones(1))
-    found = worth_of_visit(decision, visit_reports(PLAN, 4, LIFT, draws, LEX, payoff, seed))
+    found = worth_of_visit(decision, visit_reports(NOW, Recorded(NOW, LEX), 4, LIFT, draws, LEX, payoff, seed))
     assert found.gain < 0.1 * (decision.perfect - decision.value)

@@ -123,8 +123,9 @@ def test_the_zone_that_the_deal_hangs_on_has_most_of_the_worth() -> None:
     payoff = np.where(conditions[:, decides] == 3, -8000.0, 1500.0)[:, None]
     draws = Draws(conditions, np.zeros(4000, np.intp), np.zeros(4000, np.intp), np.zeros((4000, 1), np.intp))
     lex = lexicon(TABLES)
+    belief = believe(plan, flat(1.0, 0.2), (), TABLES, today=date(2026, 11, 1))
     shares, together = worth_of_looks(
-        plan, range(len(plan.zones)), lex.sources["own-lift"], draws, Decision(payoff, np.ones(1)), lex, 1
+        belief, range(len(plan.zones)), lex.sources["own-lift"], draws, Decision(payoff, np.ones(1)), lex, 1
     )
     assert shares["mc.sill.outer.l"] > 0.8
     assert 0 < together <= Decision(payoff, np.ones(1)).perfect

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from weldworth.asks.recorded import Recorded
 from weldworth.asks.worth import PARTS, Observation, parts
+from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
 from weldworth.belief.looking import worst_first
 from weldworth.belief.network import Array
+from weldworth.belief.pieces import Piece
 from weldworth.belief.sight import Lexicon, Source, probe_signs, seen, sharpness
 from weldworth.vehicle.conditions import CONDITIONS
 from weldworth.vehicle.plan import Plan, Zone
@@ -28,13 +31,10 @@ _LEAST = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """A picture to ask for. quality : how well it usually shows, 0..1. delivered : how often one comes, on average, 0..1.
-    power : below 1 where earlier looks at the zone say part of it already. tell : power of what it tells of hidden metal."""
+    """A picture to ask for. quality : how well it usually shows, 0..1. delivered : how often one comes, on average, 0..1."""
 
     quality: float
     delivered: float
-    power: float
-    tell: float
 
 
 def shown_chances(lex: Lexicon, zone: Zone, quality: float) -> Array:
@@ -51,12 +51,11 @@ def shown_chances(lex: Lexicon, zone: Zone, quality: float) -> Array:
     return np.add.reduceat(worst, np.cumsum([0, 1, *(len(group) for group in SHOWN[:-1])]), axis=0)
 
 
-def refused_chances(lex: Lexicon, delivered: float, prior: Array) -> Array:
-    """P(the picture does not come | condition), (6,): likelier where there is something to hide, as `not-shown` in the table.
+def refused_chances(refused: Array, delivered: float, prior: Array) -> Array:
+    """P(the picture does not come | condition), (6,): likelier where there is something to hide, in the proportion of `refused`.
 
     prior : what is believed of the zone, (6,): on average over it the picture comes `delivered` of the time.
     """
-    refused = lex.signs["not-shown"].chance
     return np.asarray(refused * min((1 - delivered) / float(prior @ refused), (1 - _LEAST) / float(refused.max())))
 
 
@@ -84,27 +83,32 @@ def band_chances(lex: Lexicon, rows: Sequence[str], *, q: float, delivered: floa
     return np.vstack([seen_bands, 1 - seen_bands.sum(axis=0)])
 
 
-def of_picture(plan: Plan, zone: Zone, believed: Array, draws: Draws, lex: Lexicon, photo: Photo, shown: Array) -> Observation:
+def of_picture(
+    belief: Belief, recorded: Recorded, zone: Zone, draws: Draws, lex: Lexicon, photo: Photo, shown: Array
+) -> Observation:
     """A picture of a zone, which also tells of up to two zones that it hides.
 
-    believed : probability of each condition of each zone, (Z, 6). shown : `shown_chances` of the zone. What is hidden makes a bad
-    sign likelier or rarer than it is on the zone itself by what the tell says of it against what is believed of it.
+    recorded : the evidence of `belief`. shown : `shown_chances` of the zone. What is hidden makes a bad sign likelier or rarer
+    than it is on the zone itself by what the tell says of it against what is believed of it.
     """
+    plan, believed, asked = belief.plan, belief.zones, lex.sources["asked-picture"]
     tells = [tell for tell in plan.tells if tell.zone == zone.id and tell.hidden in plan.index]
     hidden = list({tell.hidden: tell.row for tell in tells}.items())[:2]
-    tables = [shown]
+    tables = [recorded.picture(zone, shown, [signs[0] for signs in SHOWN])]
     for id, row in hidden:
         yes = photo.quality * lex.tells[row].chance + (1 - photo.quality) * lex.sight["blind_damage"]
-        factor = (yes / (believed[plan.index[id]] @ yes)) ** (photo.tell / np.sqrt(sum(tell.row == row for tell in tells)))
-        tables.append(np.where(SPEAKS[:, None], factor, 1.0))
+        share = 1 / np.sqrt(sum(tell.row == row for tell in tells))
+        told = np.exp(recorded.adds(Piece("", id, "", f"tell {row}", share * np.log(yes))))
+        tables.append(np.where(SPEAKS[:, None], told / (believed[plan.index[id]] @ told), 1.0))
     zones = [plan.index[zone.id], *(plan.index[id] for id, _ in hidden)]
-    category, chance = sort(draws.conditions[:, zones], tables, photo.power)
-    missing = refused_chances(lex, photo.delivered, believed[zones[0]])
+    category, chance = sort(draws.conditions[:, zones], tables)
+    refused = recorded.sign(zone, "not-shown", asked, lex.signs["not-shown"].chance)
+    missing = refused_chances(refused, photo.delivered, believed[zones[0]])
     missing = np.repeat(missing, _C ** len(hidden))
     return Observation(category, np.vstack([chance * (1 - missing), missing]))
 
 
-def sort(conditions: NDArray[np.int8], likelihoods: Sequence[Array], power: float) -> tuple[NDArray[np.intp], Array]:
+def sort(conditions: NDArray[np.int8], likelihoods: Sequence[Array]) -> tuple[NDArray[np.intp], Array]:
     """The category of each draw, (N,), and P(outcome | category) from the product of one table per zone, brought to one.
 
     conditions : (N, zones). likelihoods : one (outcomes, 6) table per zone.
@@ -114,7 +118,6 @@ def sort(conditions: NDArray[np.int8], likelihoods: Sequence[Array], power: floa
     for column, table in zip(conditions.T, likelihoods, strict=True):
         category = category * _C + column
         chance = (chance[:, :, None] * table[:, None, :]).reshape(len(table), -1)
-    chance = chance**power
     return category, chance / chance.sum(axis=0)
 
 
@@ -140,10 +143,12 @@ def of_answer(foretold: Mapping[str, Array], refused: float) -> Observation:
     return Observation(None, np.vstack([rows, np.full((1, rows.shape[1]), refused)]))
 
 
-def visit_reports(plan: Plan, reach: int, source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int) -> Array:
+def visit_reports(
+    belief: Belief, recorded: Recorded, reach: int, source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int
+) -> Array:
     """One simulated report per draw of an inspection that probes every zone up to an access, (N, 4) features."""
-    looks = looks_of(plan, within_reach(plan, reach), source, draws, lex, payoff, seed)
-    return report_of(plan, looks)
+    zones = within_reach(belief.plan, reach)
+    return report_of(belief.plan, looks_of(belief, recorded, zones, source, draws, lex, payoff, seed))
 
 
 @dataclass(frozen=True)
@@ -163,15 +168,28 @@ def within_reach(plan: Plan, reach: int) -> tuple[int, ...]:
     )
 
 
-def looks_of(plan: Plan, zones: Sequence[int], source: Source, draws: Draws, lex: Lexicon, payoff: Array, seed: int) -> Looks:
-    """One simulated result per draw of probing each of `zones`, replaced by the payoff that this result alone foretells."""
+def looks_of(
+    belief: Belief,
+    recorded: Recorded,
+    zones: Sequence[int],
+    source: Source,
+    draws: Draws,
+    lex: Lexicon,
+    payoff: Array,
+    seed: int,
+) -> Looks:
+    """One simulated result per draw of probing each of `zones`, replaced by the payoff that this result alone foretells.
+
+    recorded : the evidence of `belief`.
+    """
     luck = np.random.default_rng([seed, LUCK]).random((len(zones), len(payoff)))
-    chances = probe_chances(lex, source.exposed)
-    condition = draws.conditions.T[list(zones)]
+    usual = probe_chances(lex, source.exposed)
+    chances = np.array([recorded.probe(belief.plan.zones[z], source, usual) for z in zones])
+    place = draws.conditions.T[list(zones)] + _C * np.arange(len(zones))[:, None]
     result = np.zeros(luck.shape, dtype=np.intp)
-    for bound in np.cumsum(chances, axis=0)[:-1]:
-        result += luck > bound.take(condition)
-    return Looks(tuple(zones), _foretold(result, len(chances), payoff), (result >= WORSE).sum(axis=0).astype(np.float64))
+    for row in range(len(usual) - 1):
+        result += luck > chances[:, : row + 1].sum(axis=1).ravel().take(place)
+    return Looks(tuple(zones), _foretold(result, len(usual), payoff), (result >= WORSE).sum(axis=0).astype(np.float64))
 
 
 def _foretold(result: NDArray[np.intp], kinds: int, payoff: Array) -> Array:

@@ -10,6 +10,7 @@ import numpy as np
 from weldworth.asks.ask import Ask, AskSet
 from weldworth.asks.foretell import foretold
 from weldworth.asks.outcomes import Photo, band_chances, of_answer, of_gap, of_picture, shown_chances, visit_reports
+from weldworth.asks.recorded import Recorded
 from weldworth.asks.worth import Decision, Joint, Observation, choose, worth_of_each, worth_of_visit
 from weldworth.belief.believe import Belief
 from weldworth.belief.draws import Draws
@@ -136,19 +137,17 @@ def _pictures(
     belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, zones: Sequence[Zone], refused: Sequence[str]
 ) -> list[Askable]:
     usual = {int(row.number("access")): row for row in tables.rows("asks.csv", ASK_COLUMNS) if row.text("kind") == "picture"}
-    looked = {piece.zone for piece in belief.pieces if piece.kind in ("clean", "rust", "coat", "cover", "box", "probe")}
-    tell, shown = lex.damping["tell"], {}
+    recorded, shown = Recorded(belief, lex), {}
     found = []
     for zone in zones:
         row = usual.get(zone.access)
         if row is None or zone.id in refused:
             continue
-        power = lex.damping["further"] if zone.id in looked else 1.0
-        photo = Photo(row.number("quality"), row.number("delivered"), power, tell)
+        photo = Photo(row.number("quality"), row.number("delivered"))
         alike = (zone.access, zone.inside)
         if alike not in shown:
             shown[alike] = shown_chances(lex, zone, photo.quality)
-        observation = of_picture(belief.plan, zone, belief.zones, draws, lex, photo, shown[alike])
+        observation = of_picture(belief, recorded, zone, draws, lex, photo, shown[alike])
         ask = Ask("picture", zone.id, zone.label, 0.0, row.number("cost"), 0.0, _picture_text(zone), _caution(zone))
         found.append(Askable(ask, observation))
     return found
@@ -217,11 +216,11 @@ def _questions(belief: Belief, draws: Draws, tables: Tables, lex: Lexicon, done:
 
 
 def _visits(belief: Belief, draws: Draws, decision: Decision, tables: Tables, lex: Lexicon, seed: int) -> list[Ask]:
-    mean = decision.payoff @ decision.chance
+    mean, recorded = decision.payoff @ decision.chance, Recorded(belief, lex)
     found = []
     for row in tables.rows("visits.csv", VISIT_COLUMNS):
         source = lex.sources[row.text("observer")]
-        reports = visit_reports(belief.plan, int(row.number("reach")), source, draws, lex, mean, seed)
+        reports = visit_reports(belief, recorded, int(row.number("reach")), source, draws, lex, mean, seed)
         worth = worth_of_visit(decision, reports)
         text = f"Send a {row.text('name')}. {row.text('words')}"
         found.append(

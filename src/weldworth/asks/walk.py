@@ -7,15 +7,15 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from weldworth.asks.outcomes import looks_of, report_of
+from weldworth.asks.recorded import Recorded
 from weldworth.asks.worth import Decision, worth_of_visit
 from weldworth.belief.believe import BAD, Belief
 from weldworth.belief.draws import Draws
 from weldworth.belief.sight import Lexicon, Source
-from weldworth.vehicle.plan import Plan
 
 
 def worth_of_looks(
-    plan: Plan, zones: Sequence[int], source: Source, draws: Draws, decision: Decision, lex: Lexicon, seed: int
+    belief: Belief, zones: Sequence[int], source: Source, draws: Draws, decision: Decision, lex: Lexicon, seed: int
 ) -> tuple[Mapping[str, float], float]:
     """Each zone's share of what looking at all of `zones` is worth together, summing to 1, and that worth, money.
 
@@ -25,8 +25,8 @@ def worth_of_looks(
     """
     if not zones:
         return {}, 0.0
-    payoff = decision.payoff @ decision.chance
-    looks = looks_of(plan, zones, source, draws, lex, payoff, seed)
+    plan, payoff = belief.plan, decision.payoff @ decision.chance
+    looks = looks_of(belief, Recorded(belief, lex), zones, source, draws, lex, payoff, seed)
     together = worth_of_visit(decision, report_of(plan, looks)).gain
     total = looks.foretold.sum(axis=0)
     parts = np.maximum((looks.foretold - looks.foretold.mean(axis=1, keepdims=True)) @ (total - total.mean()), 0.0)

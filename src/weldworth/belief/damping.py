@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from weldworth.belief.looking import said_by
+from weldworth.belief.network import Array
 from weldworth.belief.pieces import ACTS, MACHINE, Piece
 from weldworth.vehicle.plan import Plan
 
@@ -26,6 +27,15 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
         pieces, key=lambda p: (p.zone, p.kind, p.by == MACHINE, -p.strength, p.text, p.log_likelihood.tolist(), p.where)
     )
     return damp_ranked(plan, by_strength, damping)
+
+
+def added(plan: Plan, there: Sequence[Piece], new: Sequence[Piece], damping: Mapping[str, float]) -> Array:
+    """What recording `new` besides adds to the evidence of its zone, per condition, (6,): log-likelihoods, as `damp` leaves them.
+
+    there : all pieces at the zone. new : pieces of one kind by people. They may weaken what is there.
+    """
+    after = sum((piece.said for piece in damp(plan, [*there, *new], damping)), np.zeros(6))
+    return np.asarray(after - sum((piece.said for piece in damp(plan, there, damping)), np.zeros(6)) if there else after)
 
 
 def damp_ranked(plan: Plan, ranked: Sequence[Piece], damping: Mapping[str, float]) -> list[Piece]:

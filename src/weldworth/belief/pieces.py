@@ -83,14 +83,14 @@ class Reader:
         """
         zone, sign, source = self._zone(record.zone, record.where), self._sign(record), self._source(record.source, record.where)
         q = sharpness(self.lex, source, zone, sign, absent=record.absent, quality=record.quality, measured=record.measured)
-        text = ("no " if record.absent else "") + f"{_in_words(sign.id)} ({source.name})"
+        text = words_for(sign.id, source, absent=record.absent)
         pieces = []
         ramp = self.cause_signs.get((sign.id, zone.cause))
         if ramp is not None:
             dim = replace(ramp.through(q, self.lex.sight["blind_damage"]), absent=record.absent)
             pieces.append(Piece(record.where, zone.id, text, "cause", np.zeros(6), dim))
         elif sign.id in PROBED:
-            pieces.append(self._probed(record, zone, source, q, text))
+            pieces.append(self._probed(record, zone, source, q))
         else:
             own = self._then(record, zone, seen(self.lex, sign, q, absent=record.absent))
             pieces.append(Piece(record.where, zone.id, text, sign.kind, np.log(own), by=source.kind))
@@ -103,12 +103,11 @@ class Reader:
                 pieces.append(Piece(record.where, behind.id, f"{text} at {zone.label}", f"tell {tell.row}", share * log))
         return pieces
 
-    def _probed(self, record: Finding, zone: Zone, source: Source, q: float, text: str) -> Piece:
+    def _probed(self, record: Finding, zone: Zone, source: Source, q: float) -> Piece:
         """A sign of a look with the probe, with what else that look could have reported."""
         sets = np.array([self._then(record, zone, row) for row in probe_sets(self.lex, q)])
         look = (record.source, record.seen_on, record.picture, record.quality, record.measured)
-        probed = Probed(look, record.sign, record.absent, sets)
-        return Piece(record.where, zone.id, text, "probe", np.log(said_by([probed])), by=source.kind, probed=probed)
+        return probe_piece(record.where, zone, source, Probed(look, record.sign, record.absent, sets))
 
     def _tells(self, zone: Zone, sign: str) -> list[Tell]:
         return [
@@ -216,6 +215,17 @@ class Reader:
         if id not in self.lex.sources:
             raise BadInput([Problem(where, unknown("source", id, self.lex.sources))])
         return self.lex.sources[id]
+
+
+def words_for(sign: str, source: Source, *, absent: bool = False) -> str:
+    """A sign and who saw it, in words."""
+    return ("no " if absent else "") + f"{_in_words(sign)} ({source.name})"
+
+
+def probe_piece(where: str, zone: Zone, source: Source, probed: Probed) -> Piece:
+    """One sign of a look with the probe as a piece of evidence at its zone."""
+    text = words_for(probed.sign, source, absent=probed.absent)
+    return Piece(where, zone.id, text, "probe", np.log(said_by([probed])), by=source.kind, probed=probed)
 
 
 def cause_signs(tables: Tables) -> dict[tuple[str, str], Ramp]:

@@ -175,7 +175,7 @@ class Weigher:
             draws = draw(belief.posterior, size["bill"], basis.seed).first(size["asks"])
             zones = within_reach(weighing.plan, walker.reach)
             source = lex.sources[walker.id]
-            shares, together = worth_of_looks(weighing.plan, zones, source, draws, weighing.asking.decision, lex, basis.seed)
+            shares, together = worth_of_looks(belief, zones, source, draws, weighing.asking.decision, lex, basis.seed)
             return LookShares(shares, together, weighing.terms.deal.currency)
 
         return self._looks.get((basis.key, walker), work)
