@@ -125,7 +125,9 @@ def foretold(delivered: float, zone: str = ZONE, tell: float = 0.6) -> tuple[Obs
     draws = draw(NOW.posterior, 40_000, 3)
     lex = replace(LEX, damping={**LEX.damping, "tell": tell})
     shown = shown_chances(LEX, PLAN.zone(zone), 0.9)
-    return of_picture(NOW, Recorded(NOW, lex), PLAN.zone(zone), draws, lex, Photo(0.9, delivered), shown), draws.conditions[:, PLAN.index[zone]]
+    return of_picture(NOW, Recorded(NOW, lex), PLAN.zone(zone), draws, lex, Photo(0.9, delivered), shown), draws.conditions[
+        :, PLAN.index[zone]
+    ]
 
 
 @pytest.mark.parametrize("delivered", [0.95, 0.75, 0.5])

@@ -48,7 +48,7 @@ def found(sign: str, source: str = "beauty-picture", **more: object) -> Finding:
 
 
 def machine(*suggested: str) -> Look:
-    return Look(ZONE, "seller.jpg", 0.8, "beauty-picture", suggested=suggested)
+    return Look(ZONE, "seller.jpg", "beauty-picture", 0.8, suggested)
 
 
 EARLIER: dict[str, tuple[Finding | Reading | Look, ...]] = {
@@ -62,7 +62,11 @@ EARLIER: dict[str, tuple[Finding | Reading | Look, ...]] = {
     "the machine's": (machine("surface-rust", "bubbling"),),
     "all together": (found("bubbling"), found("original-paint", "video"), found("patch", "video"), machine("scale")),
     "probed": (found("dull", "own-ground"),),
-    "probed twice": (found("rings", "club-member"), found("dents", "own-ground"), found("goes-through", "own-ground", absent=True)),
+    "probed twice": (
+        found("rings", "club-member"),
+        found("dents", "own-ground"),
+        found("goes-through", "own-ground", absent=True),
+    ),
     "a coat measured": (Reading(ZONE, "coating", 0.3, "seller-answer", 300, "um"),),
 }
 

@@ -10,11 +10,13 @@ from candidates import TABLES, TODAY, candidate
 
 from weldworth.asks.walk import worth_of_looks
 from weldworth.asks.worth import Decision
+from weldworth.belief.believe import believe
 from weldworth.belief.draws import Draws
 from weldworth.belief.sight import lexicon
 from weldworth.core.errors import BadInput
 from weldworth.drawings.ground import ground
 from weldworth.drawings.shelf import bodies
+from weldworth.exposure.result import flat
 from weldworth.vehicle.plans import load_plan
 from weldworth.vehicle.vehicle import Vehicle
 from weldworth.workbench.dossier import ResaleView
@@ -123,7 +125,7 @@ def test_the_zone_that_the_deal_hangs_on_has_most_of_the_worth() -> None:
     payoff = np.where(conditions[:, decides] == 3, -8000.0, 1500.0)[:, None]
     draws = Draws(conditions, np.zeros(4000, np.intp), np.zeros(4000, np.intp), np.zeros((4000, 1), np.intp))
     lex = lexicon(TABLES)
-    belief = believe(plan, flat(1.0, 0.2), (), TABLES, today=date(2026, 11, 1))
+    belief = believe(plan, flat(1.0, 0.2), (), TABLES, today=TODAY)
     shares, together = worth_of_looks(
         belief, range(len(plan.zones)), lex.sources["own-lift"], draws, Decision(payoff, np.ones(1)), lex, 1
     )
