@@ -1,7 +1,7 @@
 """What asks foretell of a zone that was looked at before, against what the desk believes once the result is recorded too.
 
-Foretold belief = prior x P(outcome | condition) / P(outcome), Bayes' rule; the beliefs weighed by the chances of their outcomes make
-the prior, the law of total probability (Kolmogorov 1933, Grundbegriffe der Wahrscheinlichkeitsrechnung, ch. 1 par. 4).
+Foretold belief = prior x P(outcome | condition) / P(outcome), Bayes' rule; the beliefs weighed by the chances of their outcomes
+make the prior, the law of total probability (Kolmogorov 1933, Grundbegriffe der Wahrscheinlichkeitsrechnung, ch. 1 par. 4).
 """
 
 from __future__ import annotations
@@ -174,12 +174,13 @@ def test_an_inspection_is_foretold_to_learn_less_where_the_zone_that_matters_was
 
 def test_what_was_told_of_hidden_metal_before_makes_no_sign_of_the_zone_itself_likelier() -> None:
     """Swelling was seen and told of what the zone hides; how often scale, swelling or a hole comes stays as without the tells."""
-    now = desk(*EARLIER["two of rust"])
+    zone = PLAN.zone("mc.ws.lower")
+    now = desk(Finding(zone.id, "bubbling", "beauty-picture"), Finding(zone.id, "scale", "live-video", quality=0.9))
     draws = draw(now.posterior, 40_000, 3)
-    recorded, table = Recorded(now, LEX), shown_chances(LEX, PLAN.zone(ZONE), 0.9)
-    observation = of_picture(now, recorded, PLAN.zone(ZONE), draws, LEX, Photo(0.9, 1.0), table)
-    alone = recorded.picture(PLAN.zone(ZONE), table, [one[0] for one in SHOWN])
+    recorded, table = Recorded(now, LEX), shown_chances(LEX, zone, 0.9)
+    observation = of_picture(now, recorded, zone, draws, LEX, Photo(0.9, 1.0), table)
+    alone = recorded.picture(zone, table, [one[0] for one in SHOWN])
     bad = observation.per_draw[4:7].sum(axis=0)
-    assert bad.mean() == pytest.approx(float(now.zones[Z] @ alone[4:].sum(axis=0)), abs=0.02)
-    hidden = draws.conditions[:, PLAN.index["mc.trunk.drop.l"]] == HOLED
+    assert bad.mean() == pytest.approx(float(now.zones[PLAN.index[zone.id]] @ alone[4:].sum(axis=0)), abs=0.02)
+    hidden = draws.conditions[:, PLAN.index["mc.ws.inner"]] == HOLED
     assert bad[hidden].mean() > bad[~hidden].mean()
