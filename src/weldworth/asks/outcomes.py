@@ -187,8 +187,8 @@ def looks_of(
     chances = np.array([recorded.probe(belief.plan.zones[z], source, usual) for z in zones])
     place = draws.conditions.T[list(zones)] + _C * np.arange(len(zones))[:, None]
     result = np.zeros(luck.shape, dtype=np.intp)
-    for row in range(len(usual) - 1):
-        result += luck > chances[:, : row + 1].sum(axis=1).ravel().take(place)
+    for bound in np.cumsum(chances, axis=1)[:, :-1].transpose(1, 0, 2):
+        result += luck > bound.ravel().take(place)
     return Looks(tuple(zones), _foretold(result, len(usual), payoff), (result >= WORSE).sum(axis=0).astype(np.float64))
 
 

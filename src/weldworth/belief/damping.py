@@ -29,13 +29,17 @@ def damp(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> l
     return damp_ranked(plan, by_strength, damping)
 
 
-def added(plan: Plan, there: Sequence[Piece], new: Sequence[Piece], damping: Mapping[str, float]) -> Array:
-    """What recording `new` besides adds to the evidence of its zone, per condition, (6,): log-likelihoods, as `damp` leaves them.
+def left(plan: Plan, pieces: Iterable[Piece], damping: Mapping[str, float]) -> Array:
+    """What pieces at one zone add to its evidence in all, per condition, (6,): log-likelihoods, as `damp` leaves them."""
+    return np.asarray(sum((piece.said for piece in damp(plan, pieces, damping)), np.zeros(6)))
 
-    there : all pieces at the zone. new : pieces of one kind by people. They may weaken what is there.
-    """
-    after = sum((piece.said for piece in damp(plan, [*there, *new], damping)), np.zeros(6))
-    return np.asarray(after - sum((piece.said for piece in damp(plan, there, damping)), np.zeros(6)) if there else after)
+
+def beside(pieces: Sequence[Piece], kind: str) -> list[Piece]:
+    """Of the pieces at one zone those that one more of a kind, by a person, shares its damping with."""
+    same = [piece for piece in pieces if piece.kind == kind]
+    if not any(piece.by == MACHINE for piece in same):
+        return same
+    return [piece for piece in pieces if piece.kind == kind or piece.by == MACHINE]
 
 
 def damp_ranked(plan: Plan, ranked: Sequence[Piece], damping: Mapping[str, float]) -> list[Piece]:

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -37,10 +38,13 @@ class Probed:
     sets: Array
 
 
+@lru_cache(maxsize=8)
 def held(signs: int) -> NDArray[np.bool_]:
     """Which signs each set holds, (1 + 2^(signs - 1), signs): the good one alone, then every set of the others."""
     bad = list(product((False, True), repeat=signs - 1))
-    return np.array([(True, *[False] * (signs - 1)), *((False, *one) for one in bad)])
+    found = np.array([(True, *[False] * (signs - 1)), *((False, *one) for one in bad)])
+    found.setflags(write=False)
+    return found
 
 
 def chances_of_sets(reported: Array) -> Array:
