@@ -121,6 +121,6 @@ class Recorded:
 
 
 def _says(piece: Piece) -> Hashable:
-    """All that damping goes by in a piece, but for its zone. The record matters for the machine's alone, one eye on one picture."""
+    """All that damping goes by in a piece, but for its zone. The record matters for the machine's alone: one eye."""
     look = (piece.probed.look, piece.probed.sign, piece.probed.absent) if piece.probed else None
     return piece.kind, piece.text, piece.by, piece.where if piece.by == MACHINE else "", look, piece.log_likelihood.tobytes()
