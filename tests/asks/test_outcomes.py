@@ -132,7 +132,7 @@ def foretold(delivered: float, zone: str = ZONE, tell: float = 0.6) -> tuple[Obs
 
 @pytest.mark.parametrize("delivered", [0.95, 0.75, 0.5])
 def test_a_picture_comes_as_often_as_the_table_says_and_its_absence_tells_what_the_desk_makes_of_it(delivered: float):
-    missing = refused_chances(LEX.signs["not-shown"].chance, delivered, PRIOR)
+    missing = refused_chances(LEX.signs["not-shown"].chance, delivered, PRIOR, LEX.sight["least_delivered"])
     assert PRIOR @ missing == pytest.approx(1 - delivered)
     after = desk(*recorded(("not-shown", False), source="asked-picture")).zones[PLAN.index[ZONE]]
     assert PRIOR * missing / (PRIOR @ missing) == pytest.approx(after, abs=1e-9)
@@ -143,7 +143,7 @@ def test_a_picture_comes_as_often_as_the_table_says_and_its_absence_tells_what_t
 
 def test_where_there_is_next_to_nothing_to_hide_a_picture_still_comes_now_and_then():
     sure = np.array([1.0, 0, 0, 0, 0, 0])
-    missing = refused_chances(LEX.signs["not-shown"].chance, 0.0, sure)
+    missing = refused_chances(LEX.signs["not-shown"].chance, 0.0, sure, 0.05)
     assert missing.max() <= 0.95 and missing / missing[0] == pytest.approx(
         LEX.signs["not-shown"].chance / LEX.signs["not-shown"].chance[0]
     )

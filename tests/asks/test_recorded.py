@@ -90,7 +90,7 @@ def test_a_picture_that_does_not_come_is_foretold_as_the_desk_reads_it(earlier: 
     now = desk(*EARLIER[earlier])
     refusal = LEX.signs["not-shown"].chance
     refused = Recorded(now, LEX).sign(PLAN.zone(ZONE), "not-shown", LEX.sources["asked-picture"], refusal)
-    missing = refused_chances(refused, 0.75, now.zones[Z])
+    missing = refused_chances(refused, 0.75, now.zones[Z], LEX.sight["least_delivered"])
     assert now.zones[Z] @ missing == pytest.approx(0.25)
     after = desk(*EARLIER[earlier], found("not-shown", "asked-picture"))
     assert posterior(now.zones[Z], missing) == pytest.approx(after.zones[Z], abs=1e-9)

@@ -25,8 +25,6 @@ WORSE = 2
 """The first row of what a probe foretells that is bad news: before it come a ring and a probe that tells nothing."""
 LUCK = 5
 """Sets the luck of simulated looks apart from that of bill, resale and transport, which are drawn by the seed too."""
-_LEAST = 0.05
-"""A picture comes at least so often, whatever there is to hide."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +49,13 @@ def shown_chances(lex: Lexicon, zone: Zone, quality: float) -> Array:
     return np.add.reduceat(worst, np.cumsum([0, 1, *(len(group) for group in SHOWN[:-1])]), axis=0)
 
 
-def refused_chances(refused: Array, delivered: float, prior: Array) -> Array:
+def refused_chances(refused: Array, delivered: float, prior: Array, least: float) -> Array:
     """P(the picture does not come | condition), (6,): likelier where there is something to hide, in the proportion of `refused`.
 
-    prior : what is believed of the zone, (6,): on average over it the picture comes `delivered` of the time.
+    prior : what is believed of the zone, (6,): on average over it the picture comes `delivered` of the time. least : how often it
+    comes whatever there is to hide, 0..1.
     """
-    return np.asarray(refused * min((1 - delivered) / float(prior @ refused), (1 - _LEAST) / float(refused.max())))
+    return np.asarray(refused * min((1 - delivered) / float(prior @ refused), (1 - least) / float(refused.max())))
 
 
 def probe_chances(lex: Lexicon, q: float) -> Array:
@@ -103,7 +102,7 @@ def of_picture(
     zones = [plan.index[zone.id], *(plan.index[id] for id, _ in hidden)]
     category, chance = sort(draws.conditions[:, zones], tables)
     refused = recorded.sign(zone, "not-shown", asked, lex.signs["not-shown"].chance)
-    missing = refused_chances(refused, photo.delivered, believed[zones[0]])
+    missing = refused_chances(refused, photo.delivered, believed[zones[0]], lex.sight["least_delivered"])
     missing = np.repeat(missing, _C ** len(hidden))
     return Observation(category, np.vstack([chance * (1 - missing), missing]))
 
