@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from weldworth.report.numbers import hundred, in_100, money, shares_of, ticks
@@ -20,6 +20,8 @@ def test_a_bar_of_six_is_as_long_as_asked_and_no_share_is_off_by_more_than_one(c
 
 
 @given(st.floats(0, 1))
+@example(0.005)
+@example(0.995)
 def test_no_chance_is_shown_as_none_or_as_certain_unless_it_is(chance: float) -> None:
     if 0 < chance < 1:
         assert hundred(chance) not in ("0", "100")

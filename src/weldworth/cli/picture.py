@@ -270,7 +270,7 @@ def _read(printer: Printer, one: Told) -> None:
 
 
 def _share(chance: float) -> str:
-    return f"{chance:.0%}" if chance >= 0.005 else "under 1%"
+    return f"{chance:.0%}" if chance > 0.005 else "under 1%"
 
 
 def _reference(pixels: Pixels, scale: Scale, tables: Tables) -> Reference:

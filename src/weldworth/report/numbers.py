@@ -43,10 +43,10 @@ def span(low: float, high: float, step: int = 10) -> str:
 def hundred(chance: float) -> str:
     """A chance as a count out of 100; never 0 or 100 for what is not certain.
 
-    >>> [hundred(p) for p in (0.0, 0.002, 0.163, 0.999, 1.0)]
+    >>> [hundred(p) for p in (0.0, 0.005, 0.163, 0.995, 1.0)]
     ['0', '<1', '16', '>99', '100']
     """
-    if 0 < chance < 0.005:
+    if 0 < chance <= 0.005:
         return "<1"
     if 0.995 <= chance < 1:
         return ">99"
