@@ -15,7 +15,7 @@ from torch.nn import functional as F
 
 from mixing import Bank
 from net import CHANNELS
-from optics import chance, uniform, window
+from optics import blur, chance, uniform, window
 from synth import scene
 
 PATCH = 256
@@ -206,6 +206,17 @@ def repaint(picture: Tensor, label: Tensor, share: float) -> Tensor:
     painted = (grey * uniform(count, device, 0.7, 1.3) + turned * uniform(count, device, 0.3, 1.3)).clamp(0, 1)
     bare = F.avg_pool2d((label == 0).float(), 9, 1, 4) * chance(count, device, share)
     return picture * (1 - bare) + painted * bare
+
+
+def paste(picture: Tensor, label: Tensor, share: float) -> Tensor:
+    """Lay the marked rust of one labelled picture over another in a `share` of them, in place in `label`: rust on any ground."""
+    count, device = len(picture), picture.device
+    order = torch.randperm(count, device=device)
+    laid = blur((label[order] == 1).float(), 0.7) * chance(count, device, share)
+    colour = (picture[order] * uniform(count, device, 0.75, 1.25)).clamp(0, 1)
+    label[F.max_pool2d(laid, 5, 1, 2) > 0.1] = 2
+    label[laid > 0.9] = 1
+    return picture * (1 - laid) + colour * laid
 
 
 def dated(pictures: Tensor, labels: Tensor, share: float) -> Tensor:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy.optimize import minimize
 
-from folds import CHECKED, HALVES, PANELS
+from folds import BODIES, CHECKED, HALVES, PANELS
 from weldworth.picture import rust
 
 SIGNS = ("surface-rust", "scale", "bubbling", "hole", "fresh-coating", "staining", "patch")
@@ -200,15 +200,26 @@ if __name__ == "__main__":
     parser.add_argument("--scale", type=float, default=1.0, help="what the models were exported with")
     parser.add_argument("--shift", type=float, default=0.0)
     given = parser.parse_args()
-    phone = judged(given.pack, given.models / "other-cameras.onnx", [f"phone-rust/{n}" for n in CHECKED["phone-rust"]])
-    tower = judged(given.pack, given.models / "other-cameras.onnx", [f"tower-boxes/{n}" for n in CHECKED["tower-boxes"]])
+    outdoors, close = given.models / "other-cameras.onnx", given.models / "panels.onnx"
+    phone = judged(given.pack, outdoors, [f"phone-rust/{n}" for n in CHECKED["phone-rust"]], source=True)
+    tower = judged(given.pack, outdoors, [f"tower-boxes/{n}" for n in CHECKED["tower-boxes"]], source=True)
+    every = {source: [f"{source}/{n}" for n in range(count)] for source, count in (("phone-rust", 50), ("tower-boxes", 53))}
+    all_phone, all_tower = (judged(given.pack, outdoors, names) for names in every.values())
     bare = sorted((given.pack / "clean").iterdir())[::5]
-    clean = judged(given.pack, given.models / "other-cameras.onnx", [f"clean/{path.stem}" for path in bare])
-    bodies = [f"rust-polygons/{n}" for n in PANELS]
-    panels = judged(given.pack, given.models / "panels.onnx", bodies)
-    as_they_came = judged(given.pack, given.models / "panels.onnx", bodies, source=True)
+    clean = judged(given.pack, outdoors, [f"clean/{path.stem}" for path in bare])
+    sheets = [f"rust-polygons/{n}" for n in PANELS]
+    panels = judged(given.pack, close, sheets)
     groups = {"phone-rust": phone, "tower-boxes": tower, "panels": panels}
-    named = {**groups, "street-type": phone + tower, "panels, labels as they came": as_they_came, "clean": clean}
+    named = {
+        **groups,
+        "street-type": phone + tower,
+        "all of phone-rust, own labels": all_phone,
+        "all of tower-boxes, own labels": all_tower,
+        "both, own labels": all_phone + all_tower,
+        "bodies": [item for item in panels if int(item.name.split("/")[1]) in BODIES],
+        "panels, labels as they came": judged(given.pack, close, sheets, source=True),
+        "clean": clean,
+    }
     if all((given.models / f"{half}.onnx").is_file() for half in HALVES):
         half_seen = [(given.models / f"{half}.onnx", [f"rust-polygons/{n}" for n in HALVES[half]]) for half in HALVES]
         named["panels, half of their scenes seen"] = [

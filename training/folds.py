@@ -5,7 +5,10 @@ from __future__ import annotations
 # pictures of rust-polygons that show vehicle bodies or smooth painted sheet close up, by number, with all views of one scene
 PANELS = (22, 23, 24, 25, 26, 27, 31, 40, 41, 43, 48, 54, 55, 64, 65, 78, 79, 82, 86, 87)
 
-# scenes of these, for runs that see half of them
+# those of them that show vehicle bodies
+BODIES = (24, 31, 40, 41, 43, 48)
+
+# scenes of PANELS, for runs that see half of them
 HALVES = {
     "panels-1": (22, 24, 27, 40, 43, 54, 64, 65, 86, 87),
     "panels-2": (23, 25, 26, 31, 41, 48, 55, 78, 79, 82),

@@ -1,7 +1,7 @@
 """Packs the open pictures into one folder that a training run reads: pictures, label maps, textures, pictures without rust.
 
-Label maps: 0 not rust, 1 rust, 2 not known. Boxes are turned into masks inside the box; what is left of the box is not known.
-Where labels/ has one of our own, it is the label, and the source's is kept beside it as NAME-source.png.
+Label maps: 0 not rust, 1 rust, 2 not known. The label of a picture is our own (labels/); beside it the source's is kept as
+NAME-source.png, its boxes turned into masks inside the box; what is left of the box is not known.
 """
 
 from __future__ import annotations
@@ -18,20 +18,9 @@ from PIL import Image
 
 Map = NDArray[np.uint8]
 LONG_SIDE = 720
-# label maps of our own, drawn because those of the source leave rust out or take more in
+# label maps of our own, drawn by eye: those of the sources leave rust out, take more in, or are boxes
 LABELS = Path(__file__).parent / "labels"
 POLYGON_MARGIN = 4
-# labels that mark only a small part of the rust in the picture: what is not marked is not known
-PARTLY_MARKED = ("rust-polygons/1", "rust-polygons/3", "rust-polygons/4", "rust-polygons/30", "rust-polygons/45")
-# labels that leave rust in the picture unmarked, seen by eye: what is as brown as rust outside the marks is not known
-PARTLY_BROWN = tuple(
-    f"rust-polygons/{n}"
-    for n in (20, 28, 32, 33, 34, 37, 39, 42, 49, 58, 59, 60, 61, 62, 63, 67, 70, 72, 73, 74, 75, 76, 80, 81, 85, 88, 89)
-)
-
-
-# boxes around dark paint or shadow rather than rust, seen by eye: what they hold is not known
-DOUBTFUL_BOXES = {"phone-rust": (4, 6, 11, 28, 37, 44, 45, 47), "tower-boxes": (26, 38, 42)}
 
 
 def polygon_map(mask: Map) -> Map:
@@ -41,13 +30,6 @@ def polygon_map(mask: Map) -> Map:
     edge = cv2.morphologyEx(label, cv2.MORPH_GRADIENT, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
     label[edge > 0] = 2
     return label
-
-
-def brown(image: NDArray[np.uint8]) -> NDArray[np.bool_]:
-    """Where a picture (M, N, 3), blue first, is as brown or as dark a red as rust is, and two pixels around it."""
-    light, a, b = (v.astype(int) for v in cv2.split(cv2.cvtColor(cv2.medianBlur(image, 5), cv2.COLOR_BGR2LAB)))
-    found = ((a > 134) & (b > 134)) | ((a > 131) & (light < 90))
-    return np.asarray(cv2.dilate(found.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0)
 
 
 def box_map(image: NDArray[np.uint8], shapes: list[list[float]]) -> Map:
@@ -111,16 +93,9 @@ def pack(data: Path, more: Path, rendered: Path | None, out: Path) -> None:
             else:
                 label = box_map(image, shapes_of(data / source / "labels_yolo" / f"{path.stem}.txt"))
             label = cv2.resize(label, image.shape[1::-1], interpolation=cv2.INTER_NEAREST)
-            if number in DOUBTFUL_BOXES.get(source, ()):
-                label[label == 1] = 2
             file = name.replace("/", "_")
-            if name in PARTLY_MARKED:
-                label[label == 0] = 2
-            if name in PARTLY_BROWN:
-                label[(label == 0) & brown(image)] = 2
-            if (LABELS / f"{file}.png").is_file():
-                cv2.imwrite(str(out / "real" / f"{file}-source.png"), label)
-                label = np.asarray(Image.open(LABELS / f"{file}.png"))
+            cv2.imwrite(str(out / "real" / f"{file}-source.png"), label)
+            label = np.asarray(Image.open(LABELS / f"{file}.png"))
             cv2.imwrite(str(out / "real" / f"{file}.jpg"), image, [cv2.IMWRITE_JPEG_QUALITY, 92])
             cv2.imwrite(str(out / "real" / f"{file}.png"), label)
             entries.append({"name": name, "source": source, "number": number, "file": file})

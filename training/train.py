@@ -18,7 +18,7 @@ from torch import Tensor, nn
 from torch.nn import functional as F
 
 from beside import cut_outs
-from data import Real, Renders, Stock, bank, clean_held_out, dated, real_batch, reals, repaint
+from data import Real, Renders, Stock, bank, clean_held_out, dated, paste, real_batch, reals, repaint
 from folds import held_out
 from mixing import Bank
 from net import pretrained
@@ -29,7 +29,7 @@ AREA = 544 * 408
 # many views of one stained wall with odd marks: they count less
 WALL = tuple(f"rust-polygons/{n}" for n in range(6, 20))
 # how far the running mean of the net counts beside a label drawn by hand
-OWN = 0.2
+OWN = 0.1
 # of a batch: pictures without any rust; where PACK has more of them (gather.py)
 BARE, MORE_BARE = 0.125, 0.16
 # earlier portions that may be shown again
@@ -37,26 +37,23 @@ RECENT = 12
 SHARE = {"rust-polygons": 1.0, "phone-rust": 0.8, "tower-boxes": 0.6}
 
 
-def rust_loss(logit: Tensor, label: Tensor, own: Tensor, trust: Tensor, after: float) -> Tensor:
+def rust_loss(logit: Tensor, label: Tensor, own: Tensor, trust: Tensor) -> Tensor:
     """Cross-entropy and Dice where the label is known; what is drawn by hand is mixed with what the net itself holds.
 
     own : what the running mean of the net says of the picture before the camera. trust : (B, 1, 1, 1) how far `own` counts, 0 for
-    exact labels. Where the label is not known, `own` alone counts, as far as it is sure. Where trust > 0, a sure 'rust'
-    outside the marks is let off.
+    exact labels. Where the label is not known, `own` alone counts, as far as it is sure.
     """
     known = (label < 1.5).float()
     truth = (label == 1).float()
     chance = torch.sigmoid(logit)
-    let_off = (trust > 0) * (1 - truth) * (chance.detach() > after).float()
     sure = (2 * (own - 0.5).abs()) ** 2
-    weight = known * (1 - let_off) + (1 - known) * (trust > 0) * sure * 0.5
+    weight = known + (1 - known) * (trust > 0) * sure * 0.5
     aim = torch.where(known > 0, truth * (1 - trust) + own * trust, own)
     entropy = F.binary_cross_entropy_with_logits(logit, aim, reduction="none")
     plain = (entropy * weight).sum() / weight.sum().clamp_min(1)
-    judged = known * (1 - let_off)
-    both = (chance * truth * judged).sum((1, 2, 3))
-    each = ((chance + truth) * judged).sum((1, 2, 3))
-    shows = (truth * judged).sum((1, 2, 3)) > 20
+    both = (chance * truth * known).sum((1, 2, 3))
+    each = ((chance + truth) * known).sum((1, 2, 3))
+    shows = truth.sum((1, 2, 3)) > 20
     per_picture = (1 - (2 * both + 1) / (each + 1))[shows].mean() if shows.any() else logit.sum() * 0
     pooled = 1 - (2 * both.sum() + 1) / (each.sum() + 1)
     return plain + 0.4 * pooled + 0.3 * per_picture
@@ -147,7 +144,11 @@ class Portion:
 
 @dataclass(frozen=True)
 class Source:
-    """All that portions are drawn from. weight : of each labelled picture. rendered : share of rendered vehicles."""
+    """All that portions are drawn from.
+
+    weight : of each labelled picture. rendered : share of rendered vehicles. pasted : share of labelled pictures over which
+    another's rust is laid.
+    """
 
     mixing: Bank
     stock: Stock
@@ -155,6 +156,7 @@ class Source:
     used: list[Real]
     weight: Tensor
     rendered: float
+    pasted: float
 
     @torch.no_grad()
     def portion(self, count: int, size: int, kept: nn.Module | None) -> Portion:
@@ -167,7 +169,7 @@ class Source:
             more, known = self.renders.draw(rendered, size)
             picture, masks = torch.cat([picture, more]), torch.cat([masks, known])
         seen, label = real_batch(self.used, self.weight, count - drawn - plain, size)
-        seen = repaint(seen, label, 0.35)
+        seen = paste(repaint(seen, label, 0.35), label, self.pasted)
         seen, label = far(mixing, seen, label, 0.3)
         bare = bare_pictures(mixing, plain, size)
         labels = torch.cat([masks[:, :1], label, torch.zeros(plain, 1, size, size, device=device)])
@@ -209,6 +211,7 @@ def train(
     often: float,
     bars: float,
     rendered: float,
+    pasted: float,
 ) -> None:
     """Train for so many `steps`, or `seconds` if they end first, and write weights and held-out predictions."""
     torch.manual_seed(seed)
@@ -234,7 +237,7 @@ def train(
         net.zero_grad(set_to_none=True)
         net.load_state_dict(copy.deepcopy(kept.state_dict()))
     slow, fast = ([v for v in n.state_dict().values() if v.dtype.is_floating_point] for n in (kept, net))
-    source = Source(mixing, Stock(mixing, stored, size), Renders(folder / "renders", device), used, real_weight, rendered)
+    source = Source(mixing, Stock(mixing, stored, size), Renders(folder / "renders", device), used, real_weight, rendered, pasted)
     recent = [source.portion(batch // shows, size, None) for _ in range(RECENT)]
     groups = [
         {"params": net.encoder.parameters(), "lr": 4e-4},
@@ -254,7 +257,7 @@ def train(
         with torch.autocast(device.type, dtype=torch.bfloat16, enabled=device.type == "cuda"):
             logits = seeing((all_shown.pictures * 255).to(memory_format=torch.channels_last))
         logits = F.interpolate(logits.float(), scale_factor=2.0, mode="bilinear", align_corners=False)
-        loss = rust_loss(logits[:, :1], all_shown.label, all_shown.own, all_shown.trust, 0.85)
+        loss = rust_loss(logits[:, :1], all_shown.label, all_shown.own, all_shown.trust)
         loss = loss + 0.5 * sign_loss(logits[:, 1:], all_shown.signs)
         best.zero_grad(set_to_none=True)
         loss.backward()
@@ -290,6 +293,7 @@ if __name__ == "__main__":
     parser.add_argument("--often", type=float, default=0.5, help="of surfaces and cut-outs without rust (Bank); 0: none")
     parser.add_argument("--bars", type=float, default=0.33, help="of dark profiles (Bank)")
     parser.add_argument("--rendered", type=float, default=0.06, help="rendered vehicles in a batch, where PACK has them")
+    parser.add_argument("--pasted", type=float, default=0.0, help="labelled pictures over which another's rust is laid")
     parser.add_argument("--compiled", action="store_true", help="compile the network first")
     parser.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
     given = parser.parse_args()
@@ -312,4 +316,5 @@ if __name__ == "__main__":
         often=given.often,
         bars=given.bars,
         rendered=given.rendered,
+        pasted=given.pasted,
     )
