@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from weldworth.report.numbers import hundred, in_100, money, shares_of, ticks
+from weldworth.report.numbers import hundred, in_100, money, of_area, shares_of, ticks
 from weldworth.report.strokes import DRAWN, PLAIN, condition_bar, dimension_line, place, strokes_for
 
 CHANCES = st.lists(st.floats(0.001, 1), min_size=6, max_size=6).map(lambda x: [v / sum(x) for v in x])
@@ -26,6 +26,13 @@ def test_no_chance_is_shown_as_none_or_as_certain_unless_it_is(chance: float) ->
     if 0 < chance < 1:
         assert hundred(chance) not in ("0", "100")
     assert in_100(chance).endswith(" in 100")
+
+
+@given(st.floats(0, 100))
+@example(0.049)
+@example(5e-324)
+def test_a_little_rust_is_never_shown_as_none(percent: float) -> None:
+    assert (of_area(percent) in ("0 %", "0.0 %")) == (percent == 0)
 
 
 @given(st.floats(1, 1e7))

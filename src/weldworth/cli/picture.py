@@ -26,6 +26,7 @@ from weldworth.picture.plane import Measure
 from weldworth.picture.quality import read
 from weldworth.picture.rust import RUSTED
 from weldworth.picture.scale import Reference
+from weldworth.report.numbers import of_area
 from weldworth.report.promised import as_text
 from weldworth.report.text import Printer, plain
 from weldworth.tables import Tables
@@ -236,7 +237,7 @@ def _checked(printer: Printer, one: Told) -> None:
 
 
 def _rusted(printer: Printer, one: Told) -> None:
-    grade = f"{one['area_percent']:.1f} % of it, about Ri {one['ri']:g} (ISO 4628-3), grade {one['d610']} (ASTM D610)"
+    grade = f"{of_area(one['area_percent'])} of it, about Ri {one['ri']:g} (ISO 4628-3), grade {one['d610']} (ASTM D610)"
     printer.line((one["name"], "bold"), f"  rust {one['chance']:.0%} likely; {grade}")
     for sign, chance in one["signs"]:
         tried = " (tried on synthetic pictures alone)" if sign in one["synthetic_only"] else ""

@@ -62,6 +62,15 @@ def in_100(chance: float) -> str:
     return f"{hundred(chance).replace('<', 'under ').replace('>', 'over ')} in 100"
 
 
+def of_area(percent: float) -> str:
+    """A rusted share; a little is never shown as none.
+
+    >>> [of_area(p) for p in (0.0, 0.02, 0.07, 16.72)]
+    ['0 %', 'under 0.1 %', '0.1 %', '16.7 %']
+    """
+    return "under 0.1 %" if 0 < percent < 0.05 else f"{percent:.1f} %" if percent else "0 %"
+
+
 def decides(chance: float) -> str:
     """How often an ask changes the decision.
 

@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.responses import HTMLResponse
 
 from weldworth.core.errors import Problem
-from weldworth.report.numbers import decides, hundred, in_100, money, plainly, span
+from weldworth.report.numbers import decides, hundred, in_100, money, of_area, plainly, span
 from weldworth.web import static_files
 from weldworth.web.forms import Problems
 from weldworth.web.guard import desk_of, form_token, remember_browser
@@ -34,6 +34,7 @@ environment.filters.update(
     span=span,
     in_100=in_100,
     hundred=hundred,
+    of_area=of_area,
     decides=decides,
     plainly=plainly,
     day_and_time=day_and_time,

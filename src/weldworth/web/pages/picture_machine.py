@@ -38,7 +38,7 @@ class AtLevel:
     """How much of the picture counts as rust from a level on. level : chance of rust in hundredths. area : per cent."""
 
     level: int
-    area: str
+    area: float
     grade: str
 
 
@@ -73,7 +73,7 @@ def levels_of(desk: Desk, sha256: str) -> list[AtLevel]:
 def _at(level: int, grey: npt.NDArray[np.uint8], desk: Desk) -> AtLevel:
     area = 100 * float((grey > 2.55 * level).mean())
     found = grades(area, desk.tables())
-    return AtLevel(level, f"{area:.1f}", grade_words(found.ri, found.d610))
+    return AtLevel(level, area, grade_words(found.ri, found.d610))
 
 
 def grade_words(ri: float, d610: int) -> str:

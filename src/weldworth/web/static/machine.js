@@ -30,7 +30,7 @@ export function overlay(stage, here) {
   slide.value = level;
   document.getElementById("rust-level").hidden = !shown;
   const row = [...document.querySelector(`#levels [data-level="${level}"]`)?.cells ?? []].map((one) => one.textContent);
-  words.textContent = row.length ? `From ${level} in 100: ${row[1]} % of the picture, ${row[2]}` : "";
+  words.textContent = row.length ? `From ${level} in 100: ${row[1]} of the picture, ${row[2]}` : "";
 }
 export function scaled(stage) {
   document.getElementById("rust-hatch")?.setAttribute("patternTransform", `rotate(45) scale(${stage.per.toFixed(3)})`);
