@@ -225,6 +225,11 @@ if __name__ == "__main__":
         named["panels, half of their scenes seen"] = [
             item for model, names in half_seen for item in judged(given.pack, model, names)
         ]
+    if (whole := given.models / "polygons.onnx").is_file():
+        # rust-polygons held out whole: its close-ups, and those of them that show vehicle bodies
+        unseen = judged(given.pack, whole, sheets)
+        named["panels, whole source held out"] = unseen
+        named["bodies, whole source held out"] = [item for item in unseen if int(item.name.split("/")[1]) in BODIES]
     figures = {
         "better calibration": calibration(groups),
         "sources": {name: pooled(items, 1, 0) for name, items in named.items()},
